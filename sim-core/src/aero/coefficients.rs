@@ -1,0 +1,144 @@
+//! The linear coefficient table and the attached-flow force it gives (MODEL.md § 5.1, 5.2).
+
+use super::flow::Flow;
+use crate::number::{Number, lane_data};
+use crate::wrench::Wrench;
+use nalgebra::Vector3;
+
+lane_data! {
+    /// What one trim tab or bent edge does, per rad of its angle (drag per rad²). Angles are positive trailing edge down,
+    /// on an upright surface trailing edge left.
+    pub struct TabEffect<T> {
+        /// C_Lδ, 1/rad.
+        pub lift: T,
+        /// C_Dδ, 1/rad².
+        pub drag: T,
+        /// C_mδ, 1/rad.
+        pub pitch: T,
+        /// C_Yδ, 1/rad.
+        pub side: T,
+        /// C_lδ, 1/rad.
+        pub roll: T,
+        /// C_nδ, 1/rad.
+        pub yaw: T,
+    }
+}
+
+lane_data! {
+    /// Linear coefficients about a reference point. Angles in rad; rates made dimensionless with b/2V (p, r) and c̄/2V (q, α̇).
+    ///
+    /// Valid for: incidence and sideslip inside the stall angles. Source: forms of ANSI/AIAA R-004A, from memory.
+    pub struct Coefficients<T> {
+        /// Reference area S, m².
+        pub area: T,
+        /// Reference span b, m.
+        pub span: T,
+        /// Reference chord c̄, m.
+        pub chord: T,
+        /// Reference point, body axes from the balance point, m.
+        pub reference: Vector3<T>,
+        /// C_L0.
+        pub lift_zero: T,
+        /// C_Lα.
+        pub lift_alpha: T,
+        /// C_Lq.
+        pub lift_q: T,
+        /// C_Lα̇.
+        pub lift_alpha_rate: T,
+        /// C_Dmin.
+        pub drag_min: T,
+        /// K of the drag polar.
+        pub drag_factor: T,
+        /// C_L of least drag.
+        pub lift_at_min_drag: T,
+        /// C_m0.
+        pub pitch_zero: T,
+        /// C_mα.
+        pub pitch_alpha: T,
+        /// C_mq.
+        pub pitch_q: T,
+        /// C_mα̇.
+        pub pitch_alpha_rate: T,
+        /// C_Y0.
+        pub side_zero: T,
+        /// C_Yβ.
+        pub side_beta: T,
+        /// C_Yp.
+        pub side_p: T,
+        /// C_Yr.
+        pub side_r: T,
+        /// C_l0.
+        pub roll_zero: T,
+        /// C_lβ.
+        pub roll_beta: T,
+        /// C_lp.
+        pub roll_p: T,
+        /// C_lr.
+        pub roll_r: T,
+        /// C_n0.
+        pub yaw_zero: T,
+        /// C_nβ.
+        pub yaw_beta: T,
+        /// C_np.
+        pub yaw_p: T,
+        /// C_nr.
+        pub yaw_r: T,
+        /// What each tab does.
+        pub tabs: Vec<TabEffect<T>>,
+    }
+}
+
+impl<T: Number> Coefficients<T> {
+    /// Force and moment of the attached flow about the balance point, alpha-rate part left out. `tabs` yields the tab angles, rad.
+    ///
+    /// Equation: MODEL.md § 5.1. Nothing is divided by the airspeed.
+    pub fn attached(&self, flow: &Flow<T>, tabs: impl Iterator<Item = T>) -> Wrench<T> {
+        let (alpha, beta) = (flow.alpha, flow.beta);
+        let mut lift = self.lift_zero + self.lift_alpha * alpha;
+        let mut pitch = self.pitch_zero + self.pitch_alpha * alpha;
+        let mut side = self.side_zero + self.side_beta * beta;
+        let mut roll = self.roll_zero + self.roll_beta * beta;
+        let mut yaw = self.yaw_zero + self.yaw_beta * beta;
+        let mut drag = self.drag_min;
+        for (tab, angle) in self.tabs.iter().zip(tabs) {
+            lift += tab.lift * angle;
+            pitch += tab.pitch * angle;
+            side += tab.side * angle;
+            roll += tab.roll * angle;
+            yaw += tab.yaw * angle;
+            drag += tab.drag * angle * angle;
+        }
+        let excess = lift - self.lift_at_min_drag;
+        drag += self.drag_factor * excess * excess;
+
+        let rates = flow.rates;
+        let (b, c) = (self.span, self.chord);
+        let linear = T::constant(0.25) * flow.density * flow.airspeed * self.area;
+        let pressure = T::constant(2.0) * linear * flow.airspeed;
+        let lift_n = pressure * lift + linear * c * self.lift_q * rates.y;
+        let drag_n = pressure * drag;
+        let side_n = pressure * side + linear * b * (self.side_p * rates.x + self.side_r * rates.z);
+        let moment = Vector3::new(
+            b * (pressure * roll + linear * b * (self.roll_p * rates.x + self.roll_r * rates.z)),
+            c * (pressure * pitch + linear * c * self.pitch_q * rates.y),
+            b * (pressure * yaw + linear * b * (self.yaw_p * rates.x + self.yaw_r * rates.z)),
+        );
+        let (sin, cos) = flow.sin_cos_alpha;
+        let force = Vector3::new(
+            lift_n * sin - drag_n * cos,
+            side_n,
+            -drag_n * sin - lift_n * cos,
+        );
+        Wrench::at(force, &self.reference) + Wrench::pure_moment(moment)
+    }
+
+    /// Force and moment for each m/s² of σ, the alpha rate times airspeed (MODEL.md § 5.2).
+    pub fn alpha_rate(&self, flow: &Flow<T>) -> Wrench<T> {
+        let scale = T::constant(0.25) * flow.density * self.area * self.chord;
+        let (sin, cos) = flow.sin_cos_alpha;
+        let lift = scale * self.lift_alpha_rate;
+        let pitch = scale * self.chord * self.pitch_alpha_rate;
+        Wrench::at(Vector3::new(lift * sin, T::zero(), -lift * cos), &self.reference)
+            + Wrench::pure_moment(Vector3::new(T::zero(), pitch, T::zero()))
+    }
+}

@@ -1,0 +1,63 @@
+//! How the air meets the airframe at the reference point (MODEL.md § 4.4).
+
+use crate::air::WindSample;
+use crate::number::Number;
+use nalgebra::{Matrix3, Vector3};
+
+/// The flow at the reference point of the coefficient table, in body axes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Flow<T> {
+    /// Velocity relative to the air, m/s.
+    pub velocity: Vector3<T>,
+    /// Rates relative to the air, rad/s.
+    pub rates: Vector3<T>,
+    /// Airspeed, m/s.
+    pub airspeed: T,
+    /// Angle of attack α, rad.
+    pub alpha: T,
+    /// Sideslip β, rad.
+    pub beta: T,
+    /// sin α, cos α.
+    pub sin_cos_alpha: (T, T),
+    /// sin β, cos β.
+    pub sin_cos_beta: (T, T),
+    /// Air density, kg/m³.
+    pub density: T,
+    /// Velocity of the air at the reference point, body components, m/s.
+    pub wind: Vector3<T>,
+}
+
+impl<T: Number> Flow<T> {
+    /// Flow at `reference` (m from the balance point) of a body moving at `velocity` and `rates` over the ground.
+    pub fn at(
+        reference: &Vector3<T>,
+        velocity: &Vector3<T>,
+        rates: &Vector3<T>,
+        to_earth: &Matrix3<T>,
+        wind: &WindSample<T>,
+        density: T,
+    ) -> Self {
+        let to_body = to_earth.transpose();
+        let wind_body = to_body * wind.velocity;
+        let gradient = to_body * wind.gradient * to_earth;
+        let relative = velocity + rates.cross(reference) - wind_body;
+        let forward_and_down = relative.x * relative.x + relative.z * relative.z;
+        let alpha = relative.z.atan2(relative.x);
+        let beta = relative.y.atan2(forward_and_down.sqrt());
+        Flow {
+            velocity: relative,
+            rates: Vector3::new(
+                rates.x - gradient[(2, 1)],
+                rates.y + gradient[(2, 0)],
+                rates.z - gradient[(1, 0)],
+            ),
+            airspeed: (forward_and_down + relative.y * relative.y).sqrt(),
+            alpha,
+            beta,
+            sin_cos_alpha: alpha.sin_cos(),
+            sin_cos_beta: beta.sin_cos(),
+            density,
+            wind: wind_body,
+        }
+    }
+}

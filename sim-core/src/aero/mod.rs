@@ -1,0 +1,5 @@
+//! Forces of the air on the airframe (MODEL.md § 4.4 and § 5).
+
+pub mod coefficients;
+pub mod flow;
+pub mod post_stall;

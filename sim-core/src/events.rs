@@ -1,0 +1,126 @@
+//! What happens on the way: ground, wall, empty cell, gust edges, apex (MODEL.md § 9).
+
+use crate::air::Air;
+use crate::frames::rotation;
+use crate::root::bisect;
+use crate::site::{Site, Wall};
+use crate::solver::{Piece, Row};
+use crate::state::State;
+use crate::vehicle::Vehicle;
+use nalgebra::Vector3;
+
+/// Parts a step is looked at in for changes of sign.
+pub const LOOKS_PER_STEP: usize = 8;
+
+/// Something to watch for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Event {
+    /// The lowest point reaches the ground.
+    Ground,
+    /// The foremost point reaches wall `0`-based i.
+    Wall(usize),
+    /// No charge is left.
+    CellEmpty,
+    /// The reference point enters or leaves gust i.
+    GustEdge(usize),
+}
+
+/// A flight's surroundings, as far as events need them.
+#[derive(Clone, Copy, Debug)]
+pub struct Watch<'a> {
+    /// The vehicle.
+    pub vehicle: &'a Vehicle<f64>,
+    /// The air.
+    pub air: &'a Air<f64>,
+    /// The site.
+    pub site: &'a Site,
+}
+
+impl Watch<'_> {
+    /// All events of this flight.
+    pub fn events(&self) -> Vec<Event> {
+        let gusts = self.air.gusts.iter().enumerate();
+        [Event::Ground, Event::CellEmpty]
+            .into_iter()
+            .chain((0..self.site.walls.len()).map(Event::Wall))
+            .chain(
+                gusts
+                    .filter(|(_, gust)| !gust.is_in_time())
+                    .map(|(i, _)| Event::GustEdge(i)),
+            )
+            .collect()
+    }
+
+    /// Value that is positive before the event and negative after it. `gusts_on` says on which side of its edge each gust is.
+    fn value(&self, event: Event, gusts_on: &[f64], time_s: f64, row: &Row) -> f64 {
+        let state = State::from_array(row);
+        match event {
+            Event::Ground => clearance(self.vehicle, &state),
+            Event::Wall(i) => wall_distance(self.vehicle, &self.site.walls[i], &state),
+            Event::CellEmpty => self.vehicle.cell.capacity - state.charge,
+            Event::GustEdge(i) => {
+                let inside = self.depth_in_gust(i, time_s, &state);
+                if gusts_on[i] > 0.5 { inside } else { -inside }
+            }
+        }
+    }
+
+    /// How far the reference point is inside gust i's pulse (m), negative outside.
+    pub fn depth_in_gust(&self, i: usize, time_s: f64, state: &State<f64>) -> f64 {
+        let place = state.position + rotation(&state.attitude) * self.vehicle.coefficients.reference;
+        let gust = &self.air.gusts[i];
+        let past = gust.past_start(&self.air.mean_wind, &place, time_s);
+        past.min(gust.length - past)
+    }
+
+    /// Whether a step's end lies beyond an event.
+    pub fn beyond_any(&self, events: &[Event], gusts_on: &[f64], time_s: f64, row: &Row) -> bool {
+        events
+            .iter()
+            .any(|&event| self.value(event, gusts_on, time_s, row) < 0.0)
+    }
+
+    /// The first event in a piece, with its time (s).
+    pub fn first(&self, events: &[Event], gusts_on: &[f64], piece: &Piece) -> Option<(f64, Event)> {
+        looks(piece).find_map(|(before, after)| {
+            let row = piece.at(after);
+            events
+                .iter()
+                .filter(|&&event| self.value(event, gusts_on, after, &row) < 0.0)
+                .map(|&event| {
+                    let value = |t: f64| self.value(event, gusts_on, t, &piece.at(t));
+                    (bisect(before, after, value), event)
+                })
+                .min_by(|a, b| a.0.total_cmp(&b.0))
+        })
+    }
+}
+
+/// Times between which a piece is looked at, in order.
+pub fn looks(piece: &Piece) -> impl Iterator<Item = (f64, f64)> + '_ {
+    piece.step_times_s.windows(2).flat_map(|step| {
+        let part = (step[1] - step[0]) / LOOKS_PER_STEP as f64;
+        (0..LOOKS_PER_STEP).map(move |i| {
+            let end = if i + 1 == LOOKS_PER_STEP {
+                step[1]
+            } else {
+                step[0] + part * (i + 1) as f64
+            };
+            (step[0] + part * i as f64, end)
+        })
+    })
+}
+
+/// Height of the airframe's lowest point over the ground, m.
+pub fn clearance(vehicle: &Vehicle<f64>, state: &State<f64>) -> f64 {
+    let down = rotation(&state.attitude).transpose() * Vector3::z();
+    state.height() - vehicle.reach(&down)
+}
+
+/// Distance of the airframe's foremost point from a wall, m.
+pub fn wall_distance(vehicle: &Vehicle<f64>, wall: &Wall, state: &State<f64>) -> f64 {
+    let (sin, cos) = wall.heading_rad.sin_cos();
+    let towards = Vector3::new(cos, sin, 0.0);
+    let in_body = rotation(&state.attitude).transpose() * towards;
+    wall.distance_m - state.position.dot(&towards) - vehicle.reach(&in_body)
+}

@@ -1,0 +1,141 @@
+//! How the throw lets go (MODEL.md § 8).
+
+use crate::air::Air;
+use crate::error::LaunchError;
+use crate::forces::evaluate;
+use crate::frames::{EulerAngles, multiply, rotation};
+use crate::segment::Segment;
+use crate::state::{MAX_MOTORS, State};
+use crate::vehicle::Vehicle;
+use nalgebra::Vector3;
+
+/// A hand launch. Speeds are over the ground: the hand stands still.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Launch {
+    /// Height of the balance point over the ground, m.
+    pub height_m: f64,
+    /// Speed over the ground, m/s.
+    pub speed_m_s: f64,
+    /// Climb angle of the path over the ground, rad.
+    pub path_angle_rad: f64,
+    /// Heading of the path, rad from north to east.
+    pub heading_rad: f64,
+    /// Nose above the path, rad.
+    pub nose_above_path_rad: f64,
+    /// Nose right of the path, rad.
+    pub nose_right_of_path_rad: f64,
+    /// Bank, rad, right wing down positive.
+    pub bank_rad: f64,
+    /// Body rates p, q, r, rad/s.
+    pub rates_rad_s: Vector3<f64>,
+    /// Rotor speeds, rad/s; steady ones at the release airspeed where not given.
+    pub rotor_speeds_rad_s: Option<Vec<f64>>,
+    /// Charge left in the cell, 0 to 1.
+    pub charge_fraction: f64,
+}
+
+impl Launch {
+    /// A level throw to the north with the cell full.
+    pub fn level(height_m: f64, speed_m_s: f64) -> Self {
+        Launch {
+            height_m,
+            speed_m_s,
+            path_angle_rad: 0.0,
+            heading_rad: 0.0,
+            nose_above_path_rad: 0.0,
+            nose_right_of_path_rad: 0.0,
+            bank_rad: 0.0,
+            rates_rad_s: Vector3::zeros(),
+            rotor_speeds_rad_s: None,
+            charge_fraction: 1.0,
+        }
+    }
+
+    /// State at release, with `segment` in force and its gusts as they are then.
+    ///
+    /// # Errors
+    /// [`LaunchError::NoRotorSpeed`] where the rotors' balance of torque has no root between rest and a million rpm.
+    pub fn state(
+        &self,
+        vehicle: &Vehicle<f64>,
+        air: &Air<f64>,
+        segment: &Segment<f64>,
+    ) -> Result<State<f64>, LaunchError> {
+        let turn = |roll_rad, pitch_rad, yaw_rad| {
+            EulerAngles {
+                roll_rad,
+                pitch_rad,
+                yaw_rad,
+            }
+            .quaternion()
+        };
+        let attitude = multiply(
+            &turn(0.0, self.path_angle_rad, self.heading_rad),
+            &turn(self.bank_rad, self.nose_above_path_rad, self.nose_right_of_path_rad),
+        );
+        let (sin_path, cos_path) = self.path_angle_rad.sin_cos();
+        let (sin_heading, cos_heading) = self.heading_rad.sin_cos();
+        let over_ground =
+            Vector3::new(cos_path * cos_heading, cos_path * sin_heading, -sin_path) * self.speed_m_s;
+        let mut state = State {
+            position: Vector3::new(0.0, 0.0, -self.height_m),
+            attitude,
+            velocity: rotation(&attitude).transpose() * over_ground,
+            rates: self.rates_rad_s,
+            rotors: [0.0; MAX_MOTORS],
+            charge: (1.0 - self.charge_fraction) * vehicle.cell.capacity,
+        };
+        match &self.rotor_speeds_rad_s {
+            Some(given) => state.rotors[..given.len()].copy_from_slice(given),
+            None => steady_rotors(vehicle, air, segment, &mut state)?,
+        }
+        Ok(state)
+    }
+}
+
+/// Sets the rotors to the speeds at which their torques balance, all together.
+///
+/// Each motor in turn is bisected with the others held; the cell couples them weakly, so that a few rounds settle it.
+fn steady_rotors(
+    vehicle: &Vehicle<f64>,
+    air: &Air<f64>,
+    segment: &Segment<f64>,
+    state: &mut State<f64>,
+) -> Result<(), LaunchError> {
+    const HIGHEST_RAD_S: f64 = 1e5;
+    const ROUNDS: usize = 60;
+    for _ in 0..ROUNDS {
+        let before = state.rotors;
+        for i in 0..vehicle.motors.len() {
+            let mut trial = *state;
+            let mut rate = |speed: f64| {
+                trial.rotors[i] = speed;
+                evaluate(vehicle, air, segment, segment.start_time, &trial).rate.rotors[i]
+            };
+            let (mut low, mut high) = (0.0, HIGHEST_RAD_S);
+            if rate(low) <= 0.0 {
+                state.rotors[i] = 0.0;
+                continue;
+            }
+            if rate(high) > 0.0 {
+                return Err(LaunchError::NoRotorSpeed { motor: i + 1 });
+            }
+            loop {
+                let middle = 0.5 * (low + high);
+                if middle <= low || middle >= high {
+                    break;
+                }
+                if rate(middle) > 0.0 {
+                    low = middle;
+                } else {
+                    high = middle;
+                }
+            }
+            state.rotors[i] = low;
+        }
+        if before == state.rotors {
+            break;
+        }
+    }
+    Ok(())
+}

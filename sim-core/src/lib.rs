@@ -1,0 +1,22 @@
+//! Flight of small hand-launched powered gliders with six degrees of freedom.
+#![doc = ""]
+pub mod number;
+pub mod interpolate;
+pub mod frames;
+pub mod wrench;
+pub mod mass;
+pub mod air;
+pub mod aero;
+pub mod power;
+pub mod vehicle;
+pub mod state;
+pub mod segment;
+pub mod forces;
+pub mod error;
+pub mod pilot;
+pub mod launch;
+pub mod root;
+pub mod site;
+pub mod solver;
+pub mod events;
+pub mod flight;

@@ -1,0 +1,268 @@
+//! Throttle, left-right difference and tabs over time (MODEL.md § 7).
+
+use crate::segment::Line;
+
+/// A change of a programme: from the value at `time_s` evenly to a new one.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Change {
+    /// When it begins, s after release.
+    pub time_s: f64,
+    /// New value, in the programme's unit.
+    pub to: f64,
+    /// How long the change takes, s; 0 for a step.
+    pub ramp_s: f64,
+}
+
+/// A value at release and its changes, in order of time.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Programme {
+    /// Value at release.
+    pub at_release: f64,
+    /// Changes, times rising.
+    pub changes: Vec<Change>,
+}
+
+impl Programme {
+    /// A value that never changes.
+    pub fn constant(value: f64) -> Self {
+        Programme {
+            at_release: value,
+            changes: Vec::new(),
+        }
+    }
+
+    /// Value just after a time (`inclusive`) or just before it.
+    fn value(&self, time_s: f64, inclusive: bool) -> f64 {
+        let mut value = self.at_release;
+        for (i, change) in self.changes.iter().enumerate() {
+            let begun = change.time_s < time_s || (inclusive && change.time_s == time_s);
+            if !begun {
+                break;
+            }
+            let until = self
+                .changes
+                .get(i + 1)
+                .map_or(time_s, |next| next.time_s.min(time_s));
+            let share = if change.ramp_s > 0.0 {
+                ((until - change.time_s) / change.ramp_s).min(1.0)
+            } else {
+                1.0
+            };
+            value += (change.to - value) * share;
+        }
+        value
+    }
+
+    /// Value just after a time (s).
+    pub fn after(&self, time_s: f64) -> f64 {
+        self.value(time_s, true)
+    }
+
+    /// Value just before a time (s).
+    pub fn before(&self, time_s: f64) -> f64 {
+        self.value(time_s, false)
+    }
+
+    /// The programme up to a time, then its value just before that time kept.
+    pub fn held_from(&self, time_s: f64) -> Self {
+        let mut held = Programme {
+            at_release: self.at_release,
+            changes: self
+                .changes
+                .iter()
+                .copied()
+                .filter(|change| change.time_s < time_s)
+                .collect(),
+        };
+        held.changes.push(Change {
+            time_s,
+            to: self.before(time_s),
+            ramp_s: 0.0,
+        });
+        held
+    }
+
+    fn breaks(&self) -> impl Iterator<Item = f64> + '_ {
+        self.changes
+            .iter()
+            .flat_map(|change| [change.time_s, change.time_s + change.ramp_s])
+    }
+
+    /// The straight line of the programme over an interval without breaks.
+    fn line(&self, start_s: f64, end_s: f64) -> Line<f64> {
+        let (start, end) = (self.after(start_s), self.before(end_s));
+        Line {
+            start,
+            slope: (end - start) / (end_s - start_s),
+        }
+    }
+}
+
+/// Everything the pilot does, as programmes.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Pilot {
+    /// Common throttle, 0 to 1.
+    pub throttle: Programme,
+    /// Throttle of the left motor minus that of the right one; positive turns right.
+    pub left_minus_right: Programme,
+    /// What share of the difference each motor gets: ½ left, −½ right, 0 for a centre motor.
+    pub steering_shares: Vec<f64>,
+    /// Angle of each tab, rad.
+    pub tabs: Vec<Programme>,
+}
+
+/// Controls between two of their breaks.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ControlSpan {
+    /// Start, s.
+    pub start_s: f64,
+    /// End, s.
+    pub end_s: f64,
+    /// Duty of each motor from the start on.
+    pub throttles: Vec<Line<f64>>,
+    /// Angle of each tab from the start on, rad.
+    pub tabs: Vec<Line<f64>>,
+    /// Whether a motor's duty is held at 0 or 1 against what throttle and difference ask for.
+    pub held_at_limit: bool,
+}
+
+impl Pilot {
+    /// Same steering and tabs, throttle kept from a time (s) on as it was just before it.
+    pub fn with_throttle_held_from(&self, time_s: f64) -> Self {
+        Pilot {
+            throttle: self.throttle.held_from(time_s),
+            ..self.clone()
+        }
+    }
+
+    /// The controls from release to `end_s`, cut wherever a straight line ends. `more_breaks` are further times to cut at, s.
+    pub fn spans(&self, end_s: f64, more_breaks: impl Iterator<Item = f64>) -> Vec<ControlSpan> {
+        let mut cuts: Vec<f64> = self
+            .throttle
+            .breaks()
+            .chain(self.left_minus_right.breaks())
+            .chain(self.tabs.iter().flat_map(Programme::breaks))
+            .chain(more_breaks)
+            .collect();
+        cuts = tidy(cuts, end_s);
+        let crossings: Vec<f64> = cuts
+            .windows(2)
+            .flat_map(|w| {
+                self.wanted(w[0], w[1])
+                    .into_iter()
+                    .flat_map(move |line| limit_crossings(line, w[0]))
+                    .filter(move |&t| t > w[0] && t < w[1])
+                    .collect::<Vec<_>>()
+            })
+            .collect();
+        cuts.extend(crossings);
+        tidy(cuts, end_s)
+            .windows(2)
+            .map(|w| self.span(w[0], w[1]))
+            .collect()
+    }
+
+    /// Duty each motor would have without limits.
+    fn wanted(&self, start_s: f64, end_s: f64) -> Vec<Line<f64>> {
+        let common = self.throttle.line(start_s, end_s);
+        let difference = self.left_minus_right.line(start_s, end_s);
+        self.steering_shares
+            .iter()
+            .map(|share| Line {
+                start: common.start + share * difference.start,
+                slope: common.slope + share * difference.slope,
+            })
+            .collect()
+    }
+
+    fn span(&self, start_s: f64, end_s: f64) -> ControlSpan {
+        let mut held_at_limit = false;
+        let middle = (end_s - start_s) / 2.0;
+        let throttles = self
+            .wanted(start_s, end_s)
+            .into_iter()
+            .map(|line| {
+                let value = line.after(middle);
+                if (0.0..=1.0).contains(&value) {
+                    line
+                } else {
+                    held_at_limit |= !(-1e-12..=1.0 + 1e-12).contains(&value);
+                    Line::constant(value.clamp(0.0, 1.0))
+                }
+            })
+            .collect();
+        ControlSpan {
+            start_s,
+            end_s,
+            throttles,
+            tabs: self.tabs.iter().map(|tab| tab.line(start_s, end_s)).collect(),
+            held_at_limit,
+        }
+    }
+}
+
+fn limit_crossings(line: Line<f64>, start_s: f64) -> impl Iterator<Item = f64> {
+    [0.0, 1.0]
+        .into_iter()
+        .filter(move |_| line.slope != 0.0)
+        .map(move |limit| start_s + (limit - line.start) / line.slope)
+}
+
+/// Cuts in order from 0 to the end, doubles and those outside left out.
+fn tidy(mut cuts: Vec<f64>, end_s: f64) -> Vec<f64> {
+    cuts.retain(|&t| t > 0.0 && t < end_s);
+    cuts.extend([0.0, end_s]);
+    cuts.sort_by(f64::total_cmp);
+    cuts.dedup();
+    cuts
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn programme(at_release: f64, changes: &[(f64, f64, f64)]) -> Programme {
+        Programme {
+            at_release,
+            changes: changes
+                .iter()
+                .map(|&(time_s, to, ramp_s)| Change { time_s, to, ramp_s })
+                .collect(),
+        }
+    }
+
+    #[test]
+    fn steps_and_ramps_follow_each_other() {
+        let p = programme(0.2, &[(1.0, 0.6, 0.0), (2.0, 1.0, 0.4), (2.2, 0.0, 0.2)]);
+        for (time, before, after) in [
+            (0.0, 0.2, 0.2),
+            (1.0, 0.2, 0.6),
+            (2.1, 0.7, 0.7),
+            (2.2, 0.8, 0.8),
+            (2.3, 0.4, 0.4),
+            (9.0, 0.0, 0.0),
+        ] {
+            assert!((p.before(time) - before).abs() < 1e-12, "before {time}: {}", p.before(time));
+            assert!((p.after(time) - after).abs() < 1e-12, "after {time}: {}", p.after(time));
+        }
+        let held = p.held_from(2.1);
+        assert!((held.after(5.0) - 0.7).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_motor_at_its_limit_is_cut_there_and_said() {
+        let pilot = Pilot {
+            throttle: programme(0.5, &[(0.0, 1.0, 1.0)]),
+            left_minus_right: Programme::constant(0.5),
+            steering_shares: vec![0.5, -0.5],
+            tabs: vec![programme(0.0, &[(0.8, -0.1, 0.0)])],
+        };
+        let spans = pilot.spans(2.0, std::iter::empty());
+        let starts: Vec<f64> = spans.iter().map(|s| s.start_s).collect();
+        assert_eq!(starts, [0.0, 0.5, 0.8, 1.0]);
+        assert_eq!(spans[0].throttles[0].after(0.5), 1.0);
+        assert!(!spans[0].held_at_limit && spans[1].held_at_limit);
+        assert_eq!(spans[3].throttles, [Line::constant(1.0), Line::constant(0.75)]);
+        assert_eq!(spans[2].tabs[0], Line::constant(-0.1));
+    }
+}

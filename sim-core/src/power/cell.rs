@@ -1,0 +1,56 @@
+//! The cell and the currents the motors draw from it (MODEL.md § 6.1).
+
+use super::motor::Motor;
+use crate::interpolate::MonotoneCubic;
+use crate::number::{Number, lane_data};
+
+lane_data! {
+    /// One cell.
+    pub struct Cell<T> {
+        /// Charge when full, C.
+        pub capacity: T,
+        /// Inner resistance, Ω.
+        pub resistance: T,
+        /// Current of the electronics, A.
+        pub electronics_current: T,
+        /// Open-circuit voltage (V) over the fraction of charge left.
+        pub open_voltage: MonotoneCubic<T>,
+    }
+}
+
+/// Open-circuit voltage of a lithium-polymer pouch cell over charge: `(fraction left, V)`. Common practice, no source.
+pub const LITHIUM_POLYMER_V: [(f64, f64); 11] = [
+    (0.0, 3.27),
+    (0.1, 3.69),
+    (0.2, 3.73),
+    (0.3, 3.77),
+    (0.4, 3.80),
+    (0.5, 3.84),
+    (0.6, 3.87),
+    (0.7, 3.95),
+    (0.8, 4.02),
+    (0.9, 4.11),
+    (1.0, 4.20),
+];
+
+impl<T: Number> Cell<T> {
+    /// Terminal voltage (V) at a charge fraction, with each motor's duty and rotor speed (rad/s).
+    ///
+    /// Newton's iteration from the open-circuit voltage; exact after one step more than there are motors.
+    pub fn terminal_voltage(&self, charge_fraction: T, motors: &[Motor<T>], duty: &[T], rotors: &[T]) -> T {
+        let open = self.open_voltage.at(charge_fraction);
+        let mut voltage = open;
+        for _ in 0..=motors.len() {
+            let mut current = self.electronics_current;
+            let mut slope = T::one();
+            for ((motor, &d), &rotor) in motors.iter().zip(duty).zip(rotors) {
+                let drive = d * voltage - motor.back_voltage(rotor);
+                let per_volt = T::zero().select_less(drive, d / motor.resistance, T::zero());
+                current += per_volt * drive;
+                slope += self.resistance * per_volt * d;
+            }
+            voltage -= (voltage - open + self.resistance * current) / slope;
+        }
+        voltage
+    }
+}

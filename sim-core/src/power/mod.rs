@@ -1,0 +1,5 @@
+//! From throttle to thrust: cell, motors, propellers (MODEL.md § 6).
+
+pub mod cell;
+pub mod motor;
+pub mod propeller;

@@ -1,0 +1,247 @@
+//! The adaptive solver: the only file that calls the `ode_solvers` crate (MODEL.md § 9).
+
+use crate::error::NumericalFailure;
+use crate::state::STATE_LENGTH;
+use ode_solvers::continuous_output_model::ContinuousOutputModel;
+use ode_solvers::dop_shared::{IntegrationError, Stats};
+use ode_solvers::{Dop853, Dopri5, OutputType, SVector, System};
+
+/// A state as a row of numbers.
+pub type Row = [f64; STATE_LENGTH];
+type Vector = SVector<f64, STATE_LENGTH>;
+type Dense = ContinuousOutputModel<f64, Vector>;
+
+/// Integration method.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Method {
+    /// Dormand-Prince 5(4) with dense output of order 4.
+    #[default]
+    Dopri5,
+    /// Dormand-Prince 8(5,3) with dense output of order 7.
+    Dop853,
+}
+
+/// How exactly to integrate.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Tolerance {
+    /// Method.
+    pub method: Method,
+    /// Relative tolerance of a step.
+    pub relative: f64,
+    /// Absolute tolerance of a step, in each state's SI unit.
+    pub absolute: f64,
+    /// Largest step, s.
+    pub largest_step_s: f64,
+    /// First step of each segment, s; 0 lets the solver choose.
+    pub first_step_s: f64,
+}
+
+impl Default for Tolerance {
+    /// Dopri5 at 1e-9, steps up to 0.05 s (no ready throw needs longer ones, and events are looked for in every step).
+    fn default() -> Self {
+        Tolerance {
+            method: Method::Dopri5,
+            relative: 1e-9,
+            absolute: 1e-9,
+            largest_step_s: 0.05,
+            first_step_s: 0.0,
+        }
+    }
+}
+
+/// Steps and derivative calls.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Counts {
+    /// Calls of the right-hand side.
+    pub derivative_calls: u32,
+    /// Accepted steps.
+    pub accepted_steps: u32,
+    /// Rejected steps.
+    pub rejected_steps: u32,
+}
+
+/// A stretch of solution with dense output between its steps.
+#[derive(Clone, Debug)]
+pub struct Piece {
+    /// Dense output up to a time each, in order.
+    dense: Vec<(f64, Dense)>,
+    /// Ends of the steps, from the start of the piece, s.
+    pub step_times_s: Vec<f64>,
+    /// What it cost.
+    pub counts: Counts,
+    start: Row,
+}
+
+impl Piece {
+    /// Solution at a time inside the piece (s); times outside give the nearest end.
+    pub fn at(&self, time_s: f64) -> Row {
+        let first = self.step_times_s[0];
+        let last = self.step_times_s[self.step_times_s.len() - 1];
+        if time_s <= first {
+            return self.start;
+        }
+        let time_s = time_s.min(last);
+        let i = self.dense.partition_point(|(end, _)| *end < time_s);
+        self.dense
+            .get(i)
+            .and_then(|(_, dense)| dense.evaluate(time_s))
+            .map_or(self.start, Into::into)
+    }
+}
+
+/// Runs from `start_s` to `end_s`, or to the first step end at which `stop` says so.
+///
+/// A failure comes with the piece up to the last good step. The 8(5,3) method of the solver crate gives no dense output for
+/// later use; each of its steps gets that of a Dopri5 run over the step at the same tolerance.
+pub fn integrate(
+    tolerance: &Tolerance,
+    (start_s, end_s): (f64, f64),
+    start: Row,
+    rate: impl Fn(f64, &Row) -> Row,
+    stop: impl FnMut(f64, &Row) -> bool,
+) -> (Piece, Option<NumericalFailure>) {
+    let problem = Problem { rate: &rate, stop };
+    match tolerance.method {
+        Method::Dopri5 => dopri5(tolerance, (start_s, end_s), start, problem),
+        Method::Dop853 => {
+            // Largest growth and shrinkage of a step, safety and damping: the crate's defaults for this method.
+            let mut solver = Dop853::from_param(
+                problem,
+                start_s,
+                end_s,
+                end_s - start_s,
+                Vector::from(start),
+                tolerance.relative,
+                tolerance.absolute,
+                0.9,
+                0.0,
+                0.333,
+                6.0,
+                tolerance.largest_step_s.min(end_s - start_s),
+                tolerance.first_step_s.min(end_s - start_s),
+                MOST_STEPS,
+                NEVER_STIFF,
+                OutputType::Sparse,
+            );
+            let outcome = solver.integrate();
+            let (mut piece, failure) = conclude(outcome, start_s, start, solver.x_out(), solver.y_out());
+            let rows = solver.y_out();
+            // Sparse output holds the start as its first row.
+            for (i, step) in solver.x_out().windows(2).enumerate() {
+                let inner = Problem {
+                    rate: &rate,
+                    stop: |_: f64, _: &Row| false,
+                };
+                let (within, _) = dopri5(tolerance, (step[0], step[1]), rows[i].into(), inner);
+                piece.dense.extend(within.dense);
+            }
+            (piece, failure)
+        }
+    }
+}
+
+fn dopri5<R, S>(
+    tolerance: &Tolerance,
+    (start_s, end_s): (f64, f64),
+    start: Row,
+    problem: Problem<&R, S>,
+) -> (Piece, Option<NumericalFailure>)
+where
+    R: Fn(f64, &Row) -> Row,
+    S: FnMut(f64, &Row) -> bool,
+{
+    let mut dense = Dense::default();
+    let mut solver = Dopri5::from_param(
+        problem,
+        start_s,
+        end_s,
+        end_s - start_s,
+        Vector::from(start),
+        tolerance.relative,
+        tolerance.absolute,
+        0.9,
+        0.04,
+        0.2,
+        10.0,
+        tolerance.largest_step_s.min(end_s - start_s),
+        tolerance.first_step_s.min(end_s - start_s),
+        MOST_STEPS,
+        NEVER_STIFF,
+        OutputType::Continuous,
+    );
+    let outcome = solver.integrate_with_continuous_output_model(&mut dense);
+    let (mut piece, failure) = conclude(outcome, start_s, start, solver.x_out(), solver.y_out());
+    piece.dense = vec![(end_s, dense)];
+    (piece, failure)
+}
+
+/// What the solver crate reports, in our words.
+fn conclude(
+    outcome: Result<Stats, IntegrationError>,
+    start_s: f64,
+    start: Row,
+    times: &[f64],
+    rows: &[Vector],
+) -> (Piece, Option<NumericalFailure>) {
+    let step_times_s: Vec<f64> = std::iter::once(start_s)
+        .chain(times.iter().copied().filter(|&t| t > start_s))
+        .collect();
+    let failure = match &outcome {
+        Ok(_) if rows.iter().any(|row| row.iter().any(|x| !x.is_finite())) => {
+            Some(NumericalFailure::NotFinite)
+        }
+        Ok(_) => None,
+        Err(IntegrationError::MaxNumStepReached { .. }) => Some(NumericalFailure::TooManySteps),
+        Err(_) => Some(NumericalFailure::StepUnderflow),
+    };
+    let counts = match outcome {
+        Ok(stats) => Counts {
+            derivative_calls: stats.num_eval,
+            accepted_steps: stats.accepted_steps,
+            rejected_steps: stats.rejected_steps,
+        },
+        Err(_) => Counts {
+            accepted_steps: step_times_s.len() as u32 - 1,
+            ..Counts::default()
+        },
+    };
+    let piece = Piece {
+        dense: Vec::new(),
+        step_times_s,
+        counts,
+        start,
+    };
+    (piece, failure)
+}
+
+/// The solver's stiffness test runs every so many steps: never. Slow progress is bounded by the number of steps instead.
+const NEVER_STIFF: u32 = u32::MAX;
+/// Steps allowed in one piece.
+const MOST_STEPS: u32 = 2_000_000;
+
+struct Problem<R, S> {
+    rate: R,
+    stop: S,
+}
+
+impl<R, S> System<f64, Vector> for Problem<&R, S>
+where
+    R: Fn(f64, &Row) -> Row,
+    S: FnMut(f64, &Row) -> bool,
+{
+    fn system(&self, time: f64, y: &Vector, rate: &mut Vector) {
+        *rate = Vector::from((self.rate)(time, y.as_ref_row()));
+    }
+    fn solout(&mut self, time: f64, y: &Vector, _rate: &Vector) -> bool {
+        (self.stop)(time, y.as_ref_row())
+    }
+}
+
+trait AsRow {
+    fn as_ref_row(&self) -> &Row;
+}
+impl AsRow for Vector {
+    fn as_ref_row(&self) -> &Row {
+        self.as_slice().try_into().expect("a vector is a row long")
+    }
+}

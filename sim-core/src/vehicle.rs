@@ -1,0 +1,49 @@
+//! All of an airframe that does not change in flight, computed once.
+
+use crate::aero::coefficients::Coefficients;
+use crate::aero::post_stall::PostStall;
+use crate::number::{Number, lane_data};
+use crate::power::cell::Cell;
+use crate::power::motor::Motor;
+use nalgebra::{Matrix3, Vector3};
+
+lane_data! {
+    /// A vehicle ready to fly: body axes, balance point at the origin.
+    ///
+    /// At most [`crate::state::MAX_MOTORS`] motors; their order is that of rotors and throttles everywhere.
+    pub struct Vehicle<T> {
+        /// Mass, kg.
+        pub mass: T,
+        /// Inertia tensor about the balance point, kg m².
+        pub inertia: Matrix3<T>,
+        /// Its inverse.
+        pub inverse_inertia: Matrix3<T>,
+        /// Linear coefficients.
+        pub coefficients: Coefficients<T>,
+        /// What happens beyond them.
+        pub post_stall: PostStall<T>,
+        /// The cell.
+        pub cell: Cell<T>,
+        /// The motors.
+        pub motors: Vec<Motor<T>>,
+        /// Outermost points of the airframe from the balance point, m.
+        pub outline: Vec<Vector3<T>>,
+    }
+}
+
+impl<T: Number> Vehicle<T> {
+    /// How far the airframe reaches from the balance point in a direction (unit vector, body axes), m.
+    pub fn reach(&self, direction: &Vector3<T>) -> T {
+        let mut reach = T::zero();
+        for point in &self.outline {
+            reach = reach.larger(point.dot(direction));
+        }
+        for motor in &self.motors {
+            let along = motor.axis.dot(direction);
+            let square = (T::one() - along * along).larger(T::zero());
+            let rim = T::constant(0.5) * motor.propeller.diameter * square.sqrt();
+            reach = reach.larger(motor.place.dot(direction) + rim);
+        }
+        reach
+    }
+}
