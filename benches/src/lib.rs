@@ -1,0 +1,1 @@
+//! Benches live beside this file; see README.md.

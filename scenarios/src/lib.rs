@@ -1,0 +1,1 @@
+//! Airframe and scenario files, and what a flight comes to.

@@ -1,0 +1,1 @@
+//! Reference problems with known answers, shared by tests and benches.
