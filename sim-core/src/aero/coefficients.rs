@@ -138,7 +138,9 @@ impl<T: Number> Coefficients<T> {
         let (sin, cos) = flow.sin_cos_alpha;
         let lift = scale * self.lift_alpha_rate;
         let pitch = scale * self.chord * self.pitch_alpha_rate;
-        Wrench::at(Vector3::new(lift * sin, T::zero(), -lift * cos), &self.reference)
-            + Wrench::pure_moment(Vector3::new(T::zero(), pitch, T::zero()))
+        Wrench::at(
+            Vector3::new(lift * sin, T::zero(), -lift * cos),
+            &self.reference,
+        ) + Wrench::pure_moment(Vector3::new(T::zero(), pitch, T::zero()))
     }
 }

@@ -37,7 +37,13 @@ impl<T: Number> Cell<T> {
     /// Terminal voltage (V) at a charge fraction, with each motor's duty and rotor speed (rad/s).
     ///
     /// Newton's iteration from the open-circuit voltage; exact after one step more than there are motors.
-    pub fn terminal_voltage(&self, charge_fraction: T, motors: &[Motor<T>], duty: &[T], rotors: &[T]) -> T {
+    pub fn terminal_voltage(
+        &self,
+        charge_fraction: T,
+        motors: &[Motor<T>],
+        duty: &[T],
+        rotors: &[T],
+    ) -> T {
         let open = self.open_voltage.at(charge_fraction);
         let mut voltage = open;
         for _ in 0..=motors.len() {
