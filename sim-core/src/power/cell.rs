@@ -33,6 +33,18 @@ pub const LITHIUM_POLYMER_V: [(f64, f64); 11] = [
     (1.0, 4.20),
 ];
 
+impl Cell<f64> {
+    /// The cell of an airframe that has none: it gives no current and never runs empty.
+    pub fn none() -> Self {
+        Cell {
+            capacity: 1.0,
+            resistance: 0.0,
+            electronics_current: 0.0,
+            open_voltage: MonotoneCubic::through(&[(0.0, 0.0), (1.0, 0.0)]),
+        }
+    }
+}
+
 impl<T: Number> Cell<T> {
     /// Terminal voltage (V) at a charge fraction, with each motor's duty and rotor speed (rad/s).
     ///
