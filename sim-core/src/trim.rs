@@ -94,10 +94,12 @@ pub struct Trimmer<'a> {
     conditions: TrimConditions,
 }
 
-/// Throttle steps on the way up from the glide.
+/// Throttles tried on the way from the glide to level flight.
 const POWER_STEPS: usize = 20;
-/// Steps of the left-right difference on the way into a turn.
-const TURN_STEPS: usize = 16;
+/// First share of the way that [`walk`] tries.
+const FIRST_SHARE: f64 = 0.25;
+/// Share of the way below which [`walk`] gives up.
+const LEAST_SHARE: f64 = 1.0 / 1024.0;
 /// Iterations of Newton's method.
 const ITERATIONS: usize = 80;
 /// Scaled residual at which the search ends.
@@ -142,41 +144,18 @@ impl<'a> Trimmer<'a> {
     /// # Errors
     /// [`TrimError::NotFound`].
     pub fn power(&self, throttle_fraction: f64) -> Result<SteadyFlight, TrimError> {
-        let throttles =
-            (1..=POWER_STEPS).map(|i| throttle_fraction * i as f64 / POWER_STEPS as f64);
-        let mut last = self.glide()?;
-        if throttle_fraction > 0.0 {
-            for throttle in throttles {
-                last = self.continued(&last, throttle, 0.0)?;
-            }
-        }
-        Ok(last)
+        self.to_throttle(self.glide()?, throttle_fraction)
     }
 
-    /// Steady flight at every one of some rising throttles; the list ends early where there is none any more.
+    /// Straight flight at every one of some rising throttles; the list ends with the first that has none.
     pub fn power_curve(&self, throttles: &[f64]) -> Vec<Result<SteadyFlight, TrimError>> {
+        let mut last = self.glide();
         let mut curve = Vec::new();
-        let mut last = match self.glide() {
-            Ok(glide) => glide,
-            Err(error) => return vec![Err(error)],
-        };
         for &throttle in throttles {
-            let steps = ((throttle - last.throttle_fraction) * POWER_STEPS as f64)
-                .ceil()
-                .max(1.0);
-            let from = last.throttle_fraction;
-            let reached = (1..=steps as usize).try_fold(last.clone(), |at, i| {
-                self.continued(&at, from + (throttle - from) * i as f64 / steps, 0.0)
-            });
-            match reached {
-                Ok(steady) => {
-                    last = steady.clone();
-                    curve.push(Ok(steady));
-                }
-                Err(error) => {
-                    curve.push(Err(error));
-                    break;
-                }
+            last = last.and_then(|from| self.to_throttle(from, throttle));
+            curve.push(last.clone());
+            if last.is_err() {
+                break;
             }
         }
         curve
@@ -195,15 +174,13 @@ impl<'a> Trimmer<'a> {
             return Err(TrimError::NoThrottleNeeded);
         }
         for i in 1..=POWER_STEPS {
-            let next = self.continued(&last, i as f64 / POWER_STEPS as f64, 0.0)?;
+            let next = self.to_throttle(last.clone(), i as f64 / POWER_STEPS as f64)?;
             if next.climb_m_s >= 0.0 {
                 let share = last.climb_m_s / (last.climb_m_s - next.climb_m_s);
-                let mut guess = self.unknowns(&last).lerp(&self.unknowns(&next), share);
-                guess = guess.push(
-                    last.throttle_fraction
-                        + share * (next.throttle_fraction - last.throttle_fraction),
-                );
-                return self.solve(Power::Level, 0.0, guess);
+                let throttle = last.throttle_fraction
+                    + share * (next.throttle_fraction - last.throttle_fraction);
+                let guess = self.unknowns(&last).lerp(&self.unknowns(&next), share);
+                return self.solve(Power::Level, 0.0, guess.push(throttle));
             }
             last = next;
         }
@@ -221,12 +198,9 @@ impl<'a> Trimmer<'a> {
         throttle_fraction: f64,
         left_minus_right: f64,
     ) -> Result<SteadyFlight, TrimError> {
-        let mut last = self.power(throttle_fraction)?;
-        for i in 1..=TURN_STEPS {
-            let difference = left_minus_right * i as f64 / TURN_STEPS as f64;
-            last = self.continued(&last, throttle_fraction, difference)?;
-        }
-        Ok(last)
+        walk(self.power(throttle_fraction)?, |last, share| {
+            self.continued(last, throttle_fraction, left_minus_right * share)
+        })
     }
 
     /// Level steady turn at a left-minus-right difference, with the throttle for it.
@@ -234,18 +208,28 @@ impl<'a> Trimmer<'a> {
     /// # Errors
     /// As [`Trimmer::level`].
     pub fn level_turn(&self, left_minus_right: f64) -> Result<SteadyFlight, TrimError> {
-        let mut last = self.level()?;
-        for i in 1..=TURN_STEPS {
-            let difference = left_minus_right * i as f64 / TURN_STEPS as f64;
-            let guess = self.unknowns(&last).push(last.throttle_fraction);
-            last = self.solve(Power::Level, difference, guess)?;
-            if !(0.0..=1.0).contains(&last.throttle_fraction) {
-                return Err(TrimError::NotEnoughPower {
-                    path_angle_deg: 0.0,
-                });
-            }
+        let turn = walk(self.level()?, |last, share| {
+            let guess = self.unknowns(last).push(last.throttle_fraction);
+            self.solve(Power::Level, left_minus_right * share, guess)
+        })?;
+        if turn.throttle_fraction > 1.0 {
+            let full = self.turn(1.0, left_minus_right)?;
+            return Err(TrimError::NotEnoughPower {
+                path_angle_deg: full.path_angle_rad.to_degrees(),
+            });
         }
-        Ok(last)
+        Ok(turn)
+    }
+
+    /// From one straight flight to that at another throttle.
+    fn to_throttle(&self, from: SteadyFlight, throttle: f64) -> Result<SteadyFlight, TrimError> {
+        let start = from.throttle_fraction;
+        if throttle == start {
+            return Ok(from);
+        }
+        walk(from, |last, share| {
+            self.continued(last, start + (throttle - start) * share, 0.0)
+        })
     }
 
     /// The steady flight near another one. Straight on first, else with the rotors settled anew at the old airspeed.
@@ -523,4 +507,25 @@ fn bearable_share(x: &DVector<f64>, step: &DVector<f64>) -> f64 {
 /// Whether a residual has become smaller; one that is not finite has not.
 fn is_smaller(next: &DVector<f64>, residual: &DVector<f64>) -> bool {
     next.norm() < residual.norm()
+}
+
+/// Goes from one steady flight to another in shares of the way (0 to 1), shorter where `solve` fails, longer where it does not.
+fn walk(
+    mut last: SteadyFlight,
+    solve: impl Fn(&SteadyFlight, f64) -> Result<SteadyFlight, TrimError>,
+) -> Result<SteadyFlight, TrimError> {
+    let (mut reached, mut step) = (0.0, FIRST_SHARE);
+    while reached < 1.0 {
+        let target = f64::min(reached + step, 1.0);
+        match solve(&last, target) {
+            Ok(next) => {
+                last = next;
+                reached = target;
+                step *= 2.0;
+            }
+            Err(_) if step > LEAST_SHARE => step *= 0.5,
+            Err(error) => return Err(error),
+        }
+    }
+    Ok(last)
 }
