@@ -53,7 +53,9 @@ fn readable_by_all() -> fs::Permissions {
 
 #[cfg(not(unix))]
 fn readable_by_all() -> fs::Permissions {
-    fs::metadata(".").map(|m| m.permissions()).expect("the current folder can be looked at")
+    fs::metadata(".")
+        .map(|m| m.permissions())
+        .expect("the current folder can be looked at")
 }
 
 #[cfg(test)]

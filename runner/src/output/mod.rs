@@ -1,5 +1,4 @@
 //! One form of output a file.
 
-pub mod csv;
 pub mod files;
-pub mod table;
+pub mod picture;
