@@ -1,6 +1,20 @@
 //! Airframe and scenario files, and what a flight comes to.
+#![doc = ""]
 pub mod airframe_file;
 pub mod scenario_file;
 pub mod schema;
-#[cfg(test)]
-mod t { #[test] fn p(){ for k in crate::schema::Kind::ALL { println!("{}", serde_json::to_string_pretty(&k.schema()).unwrap()); } } }
+pub mod read;
+pub mod error;
+pub mod units;
+pub mod overrides;
+pub mod build;
+pub mod build_mass;
+pub mod load;
+pub mod effective;
+mod airframe_checks;
+mod check;
+mod field;
+mod locate;
+mod outline_check;
+mod scenario_checks;
+mod shape;
