@@ -20,3 +20,4 @@ pub mod site;
 pub mod solver;
 pub mod events;
 pub mod flight;
+pub mod record;
