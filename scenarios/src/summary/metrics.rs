@@ -1,5 +1,6 @@
 //! The named numbers a flight comes to, each defined to the letter.
 
+use super::validity::RangeNote;
 use serde::Serialize;
 use std::fmt;
 
@@ -34,62 +35,6 @@ pub enum DipEnd {
     NoDip,
 }
 
-/// A way to leave the range the model holds in (MODEL.md § 11).
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum RangeKind {
-    /// |alpha| beyond the stall angle; worst the largest |alpha|.
-    IncidenceBeyondStall,
-    /// |beta| beyond the fin's stall angle; worst the largest |beta|.
-    SideslipBeyondStall,
-    /// Advance ratio beyond the propeller's table with the rotor turning (20 rad/s or more); worst the largest.
-    AdvanceRatioBeyondTable,
-    /// Throttle and left-right difference ask a motor for less than 0 or more than 1; worst what is asked for farthest out.
-    ThrottleHeldAtLimit,
-    /// Rotor slower than −1 rad/s; worst the lowest.
-    RotorTurnedBackwards,
-    /// |p|b/2V above 0.3 at more than 1 m/s, p relative to the air; worst the largest.
-    RollRateBeyondTable,
-    /// |q|c/2V above 0.1 at more than 1 m/s; worst the largest.
-    PitchRateBeyondTable,
-    /// |r|b/2V above 0.3 at more than 1 m/s; worst the largest.
-    YawRateBeyondTable,
-    /// Height over 2000 m; worst the highest.
-    HeightAboveRange,
-    /// Height under −100 m; worst the lowest.
-    HeightBelowRange,
-}
-
-/// One way in which a flight left the model's range.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct RangeNote {
-    /// In what way.
-    pub what: RangeKind,
-    /// Which motor, counted from 1, where it is one.
-    pub motor: Option<usize>,
-    /// How long in all, s.
-    pub time_s: f64,
-    /// When first, s after release.
-    pub first_at_s: f64,
-    /// The worst value meanwhile, in `unit`.
-    pub worst: f64,
-    /// Where the range ends, in `unit`.
-    pub limit: f64,
-    /// Unit of `worst` and `limit`; `1` for numbers without one.
-    pub unit: &'static str,
-}
-
-impl fmt::Display for RangeNote {
-    /// For a table's cell: what, for how long.
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&word(&self.what))?;
-        if let Some(motor) = self.motor {
-            write!(f, " motor {motor}")?;
-        }
-        write!(f, " {:.3} s", self.time_s)
-    }
-}
-
 /// A column of `summary.csv`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Column {
@@ -122,7 +67,7 @@ impl fmt::Display for Cell {
 }
 
 /// The word serde gives a variant, so that table and JSON cannot differ.
-fn word(value: &impl Serialize) -> String {
+pub(super) fn word(value: &impl Serialize) -> String {
     match serde_json::to_value(value) {
         Ok(serde_json::Value::String(word)) => word,
         _ => String::new(),
