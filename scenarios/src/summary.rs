@@ -106,7 +106,12 @@ pub fn summarise(flight: &Flight, twin: Option<&Flight>, settings: &SummarySetti
         End::Time => (EndWord::Time, None),
         End::CellEmpty => (EndWord::CellEmpty, None),
         End::Failed(failure) => return failed(failure.to_string(), flight.end_time_s),
-        _ => return failed("the flight ended in a way without a word".into(), flight.end_time_s),
+        _ => {
+            return failed(
+                "the flight ended in a way without a word".into(),
+                flight.end_time_s,
+            );
+        }
     };
     let trace = match Trace::of(flight) {
         Ok(trace) => trace,
@@ -149,7 +154,8 @@ fn ends(summary: &mut Summary, trace: &Trace<'_>) {
     }
     let vehicle = &trace.flight.throw().vehicle;
     if !vehicle.motors.is_empty() {
-        summary.charge_used_mAh = Some((last.charge_c - first.charge_c) / COULOMB_PER_MILLIAMPERE_HOUR);
+        summary.charge_used_mAh =
+            Some((last.charge_c - first.charge_c) / COULOMB_PER_MILLIAMPERE_HOUR);
         summary.charge_left_fraction =
             Some(1.0 - last.charge_c / vehicle.cell.capacity).filter(|x| x.is_finite());
     }

@@ -87,7 +87,10 @@ const SOURCES: ([&str; 4], [&str; 4]) = (
 /// The order is: the airframe and the cell; each motor; each tab; then force (N) and moment about the balance point (N m) of every
 /// source, body axes. The number of motors and tabs must be that of the vehicle flown.
 pub fn column_names(motors: &[impl AsRef<str>], tabs: &[impl AsRef<str>]) -> Vec<String> {
-    let motors: Vec<String> = motors.iter().map(|name| format!("motor_{}", name.as_ref())).collect();
+    let motors: Vec<String> = motors
+        .iter()
+        .map(|name| format!("motor_{}", name.as_ref()))
+        .collect();
     let mut names: Vec<String> = FRAME_COLUMNS.map(String::from).to_vec();
     for motor in &motors {
         names.extend(MOTOR_COLUMNS.map(|column| format!("{motor}_{column}")));
@@ -130,7 +133,9 @@ pub fn row(flight: &Flight, time_s: f64) -> Vec<Option<f64>> {
     let mut values: Vec<Option<f64>> = Vec::new();
     values.extend([time_s.clamp(0.0, flight.end_time_s)].map(Some));
     values.extend(frame_values(flight, &state, &at).map(Some));
-    values.extend(cell_values(flight, &state, &at).map(|x| (!vehicle.motors.is_empty()).then_some(x)));
+    values.extend(
+        cell_values(flight, &state, &at).map(|x| (!vehicle.motors.is_empty()).then_some(x)),
+    );
     for (i, motor) in vehicle.motors.iter().enumerate() {
         let now = &at.motors[i];
         values.extend(
@@ -145,15 +150,32 @@ pub fn row(flight: &Flight, time_s: f64) -> Vec<Option<f64>> {
         );
         values.push(advance_ratio(motor, now, state.rotors[i]));
     }
-    values.extend(flight.tab_angles_at(time_s).map(|angle| Some(angle.to_degrees())));
+    values.extend(
+        flight
+            .tab_angles_at(time_s)
+            .map(|angle| Some(angle.to_degrees())),
+    );
     let forces = &at.forces;
-    let before = [forces.attached, forces.alpha_rate, forces.plates, forces.damping];
-    let after = [forces.gyroscopic, forces.spin_up, forces.weight, forces.total()];
+    let before = [
+        forces.attached,
+        forces.alpha_rate,
+        forces.plates,
+        forces.damping,
+    ];
+    let after = [
+        forces.gyroscopic,
+        forces.spin_up,
+        forces.weight,
+        forces.total(),
+    ];
     let motors = &forces.motors[..vehicle.motors.len()];
     for Wrench { force, moment } in before.iter().chain(motors).chain(&after) {
         values.extend(force.iter().chain(moment.iter()).map(|&x| Some(x)));
     }
-    values.into_iter().map(|x| x.filter(|x| x.is_finite())).collect()
+    values
+        .into_iter()
+        .map(|x| x.filter(|x| x.is_finite()))
+        .collect()
 }
 
 fn frame_values(flight: &Flight, state: &State<f64>, at: &Evaluation<f64>) -> [f64; 33] {

@@ -17,7 +17,8 @@ pub fn fill(summary: &mut Summary, trace: &Trace<'_>, start_s: f64, window_s: f6
     let look_end_s = (start_s + window_s).min(flight.end_time_s);
     let climbed_from = dip_bottom_s(trace, start_s, look_end_s);
     let end_s = climbed_from.unwrap_or(look_end_s);
-    let touched = climbed_from.is_none() && flight.end == End::Ground && look_end_s == flight.end_time_s;
+    let touched =
+        climbed_from.is_none() && flight.end == End::Ground && look_end_s == flight.end_time_s;
 
     let heights = trace.points(start_s, end_s, |m| m.height_m);
     let Some((_, lowest)) = smallest(&heights, trace.value(|m| m.height_m)) else {

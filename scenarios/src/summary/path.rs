@@ -63,7 +63,8 @@ fn distances(summary: &mut Summary, trace: &Trace<'_>) {
     let over = |f: fn(&Moment) -> f64| integral(&trace.all(f), trace.value(f));
     let track = over(Moment::ground_speed_m_s);
     summary.track_length_m = Some(track);
-    let glide_ratio = |length_m: f64, lost_m: f64| (lost_m >= LEAST_LOSS_M).then(|| length_m / lost_m);
+    let glide_ratio =
+        |length_m: f64, lost_m: f64| (lost_m >= LEAST_LOSS_M).then(|| length_m / lost_m);
     summary.glide_ratio_over_ground = glide_ratio(track, moved.z);
     summary.glide_ratio_through_air = glide_ratio(
         over(Moment::air_speed_from_above_m_s),

@@ -13,7 +13,13 @@ fn pitch_rad(flight: &Flight, time_s: f64) -> f64 {
 }
 
 /// Fills in everything about the power window after a step (s) that the flight reached.
-pub fn fill(summary: &mut Summary, trace: &Trace<'_>, twin: Option<&Flight>, step_s: f64, window_s: f64) {
+pub fn fill(
+    summary: &mut Summary,
+    trace: &Trace<'_>,
+    twin: Option<&Flight>,
+    step_s: f64,
+    window_s: f64,
+) {
     let flight = trace.flight;
     let twin = twin.and_then(|twin| match looks(twin) {
         Ok(times) => Some((twin, times)),
@@ -22,7 +28,9 @@ pub fn fill(summary: &mut Summary, trace: &Trace<'_>, twin: Option<&Flight>, ste
             None
         }
     });
-    let twin_end_s = twin.as_ref().map_or(f64::INFINITY, |(twin, _)| twin.end_time_s);
+    let twin_end_s = twin
+        .as_ref()
+        .map_or(f64::INFINITY, |(twin, _)| twin.end_time_s);
     let end_s = (step_s + window_s).min(flight.end_time_s).min(twin_end_s);
     summary.throttle_step_time_s = Some(step_s);
     summary.power_window_end_s = Some(end_s);
@@ -47,8 +55,9 @@ pub fn fill(summary: &mut Summary, trace: &Trace<'_>, twin: Option<&Flight>, ste
     times.sort_by(f64::total_cmp);
     times.dedup();
     let differences: Vec<(f64, f64)> = times.into_iter().map(|t| (t, nose_below_twin(t))).collect();
-    let airspeed_above_twin =
-        |time_s: f64| Moment::at(flight, time_s).airspeed_m_s - Moment::at(twin, time_s).airspeed_m_s;
+    let airspeed_above_twin = |time_s: f64| {
+        Moment::at(flight, time_s).airspeed_m_s - Moment::at(twin, time_s).airspeed_m_s
+    };
     if let Some((time, angle)) = largest(&differences, nose_below_twin) {
         summary.pitch_down_under_power_deg = Some(angle.to_degrees());
         summary.pitch_down_time_s = Some(time);

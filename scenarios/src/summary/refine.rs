@@ -55,7 +55,11 @@ fn golden_section(mut low: f64, mut high: f64, f: impl Fn(f64) -> f64) -> (f64, 
             f_right = f(right);
         }
     }
-    if f_left >= f_right { (left, f_left) } else { (right, f_right) }
+    if f_left >= f_right {
+        (left, f_left)
+    } else {
+        (right, f_right)
+    }
 }
 
 /// Stretches of time in which a function is above zero.
@@ -69,7 +73,9 @@ impl Above {
     /// How long in all, s.
     pub fn total_s(&self) -> f64 {
         // From +0: an empty sum of floats is −0, which a table would show.
-        self.stretches.iter().fold(0.0, |sum, (start, end)| sum + (end - start))
+        self.stretches
+            .iter()
+            .fold(0.0, |sum, (start, end)| sum + (end - start))
     }
 }
 
@@ -179,7 +185,10 @@ mod tests {
         let times = [0.0, 0.25, 0.5, 0.75, 1.0, 1.21, 1.29, 1.5, 2.0];
         let points: Vec<(f64, f64)> = times.iter().map(|&t| (t, g(t))).collect();
         let (time, value) = largest(&points, g).unwrap();
-        assert!((time - 1.25).abs() < 1e-3 && value > 1.0125, "{time} {value}");
+        assert!(
+            (time - 1.25).abs() < 1e-3 && value > 1.0125,
+            "{time} {value}"
+        );
         assert_eq!(largest(&[], f), None);
     }
 }

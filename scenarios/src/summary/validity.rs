@@ -97,7 +97,10 @@ pub fn stalled(trace: &Trace<'_>) -> Above {
 
 /// All ways in which the flight left the model's range, in the order of MODEL.md § 11.
 pub fn notes(trace: &Trace<'_>) -> Vec<RangeNote> {
-    let mut notes: Vec<RangeNote> = ranges(trace).iter().filter_map(|range| range.note(trace)).collect();
+    let mut notes: Vec<RangeNote> = ranges(trace)
+        .iter()
+        .filter_map(|range| range.note(trace))
+        .collect();
     notes.extend(throttle_notes(trace));
     notes
 }
@@ -137,7 +140,9 @@ fn ranges<'a>(trace: &Trace<'a>) -> Vec<Range<'a>> {
             stall.alpha_stall,
             (|m| m.alpha_rad.abs()) as fn(&Moment) -> f64,
         ),
-        (RangeKind::SideslipBeyondStall, stall.beta_stall, |m| m.beta_rad.abs()),
+        (RangeKind::SideslipBeyondStall, stall.beta_stall, |m| {
+            m.beta_rad.abs()
+        }),
     ] {
         ranges.push(Range {
             what,
@@ -188,9 +193,24 @@ fn ranges<'a>(trace: &Trace<'a>) -> Vec<Range<'a>> {
     }
     let (span, chord) = (vehicle.coefficients.span, vehicle.coefficients.chord);
     for (what, axis, length, limit) in [
-        (RangeKind::RollRateBeyondTable, 0, span, LARGEST_ROLL_OR_YAW_RATE),
-        (RangeKind::PitchRateBeyondTable, 1, chord, LARGEST_PITCH_RATE),
-        (RangeKind::YawRateBeyondTable, 2, span, LARGEST_ROLL_OR_YAW_RATE),
+        (
+            RangeKind::RollRateBeyondTable,
+            0,
+            span,
+            LARGEST_ROLL_OR_YAW_RATE,
+        ),
+        (
+            RangeKind::PitchRateBeyondTable,
+            1,
+            chord,
+            LARGEST_PITCH_RATE,
+        ),
+        (
+            RangeKind::YawRateBeyondTable,
+            2,
+            span,
+            LARGEST_ROLL_OR_YAW_RATE,
+        ),
     ] {
         let speed = move |m: &Moment| m.rates_rad_s[axis].abs() * length / 2.0;
         ranges.push(Range {
@@ -223,7 +243,11 @@ fn throttle_notes(trace: &Trace<'_>) -> Vec<RangeNote> {
                 pilot.throttle.before(leg[1]) + share * pilot.left_minus_right.before(leg[1]),
             ];
             let excess = |demand: f64| (demand - 1.0).max(-demand);
-            let worst = if excess(demands[0]) >= excess(demands[1]) { demands[0] } else { demands[1] };
+            let worst = if excess(demands[0]) >= excess(demands[1]) {
+                demands[0]
+            } else {
+                demands[1]
+            };
             if leg[1] <= leg[0] || excess(worst) <= THROTTLE_ROUNDING {
                 continue;
             }
