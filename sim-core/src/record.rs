@@ -244,3 +244,6 @@ pub fn advance_ratio(motor: &Motor<f64>, now: &MotorState<f64>, rotor_rad_s: f64
     let turning = rotor_rad_s.abs() >= FRICTION_FADE_RAD_S;
     turning.then(|| now.axial_speed * TAU / (rotor_rad_s.abs() * motor.propeller.diameter))
 }
+
+#[cfg(test)]
+mod tests;
