@@ -20,39 +20,6 @@ use sim_core::vehicle::Vehicle;
 /// Standard gravity, m/s². Source: ISO 80000-3.
 pub const G: f64 = 9.80665;
 
-fn no_coefficients() -> Coefficients<f64> {
-    Coefficients {
-        area: 0.0,
-        span: 0.5,
-        chord: 0.1,
-        reference: Vector3::zeros(),
-        lift_zero: 0.0,
-        lift_alpha: 0.0,
-        lift_q: 0.0,
-        lift_alpha_rate: 0.0,
-        drag_min: 0.0,
-        drag_factor: 0.0,
-        lift_at_min_drag: 0.0,
-        pitch_zero: 0.0,
-        pitch_alpha: 0.0,
-        pitch_q: 0.0,
-        pitch_alpha_rate: 0.0,
-        side_zero: 0.0,
-        side_beta: 0.0,
-        side_p: 0.0,
-        side_r: 0.0,
-        roll_zero: 0.0,
-        roll_beta: 0.0,
-        roll_p: 0.0,
-        roll_r: 0.0,
-        yaw_zero: 0.0,
-        yaw_beta: 0.0,
-        yaw_p: 0.0,
-        yaw_r: 0.0,
-        tabs: Vec::new(),
-    }
-}
-
 /// Stall angles without any plate to stall: they only count the time.
 pub fn counted_stall(alpha_rad: f64, beta_rad: f64) -> PostStall<f64> {
     let angles = StallAngles {
@@ -70,7 +37,7 @@ pub fn ball() -> Vehicle<f64> {
         mass: 0.05,
         inertia,
         inverse_inertia: inertia.try_inverse().expect("a ball turns"),
-        coefficients: no_coefficients(),
+        coefficients: Coefficients::none(0.0, 0.5, 0.1),
         post_stall: PostStall::of(&StallAngles::never(), &[], &BuilderPoint::default()),
         cell: Cell {
             capacity: 360.0,
