@@ -18,3 +18,4 @@ mod locate;
 mod outline_check;
 mod scenario_checks;
 mod shape;
+pub mod summary;
