@@ -1,6 +1,9 @@
 //! Whether an airframe makes sense: ranges and references, after its form is known to be right.
 
-use crate::airframe_file::{AirframeFile, Cell, Mass, Measured, Motor, Part, Plane, Propeller, Reference, SheetPart, Stall, Surface, Tab};
+use crate::airframe_file::{
+    AirframeFile, Cell, Mass, Measured, Motor, Part, Plane, Propeller, Reference, SheetPart, Stall,
+    Surface, Tab,
+};
 use crate::build::{Side, mount_place, side_of};
 use crate::build_mass::{PartMass, part_mass, whole};
 use crate::check::{name_is_plain, names_are_unique, not_negative, over_zero, within};
@@ -26,13 +29,33 @@ pub(crate) fn check(file: &AirframeFile) -> Check {
     surfaces(&file.surfaces, &top.key("surfaces"))?;
     reference(&file.reference, &top.key("reference"))?;
     tabs(&file.tabs, &top.key("tabs"))?;
-    not_negative(&top.key("coefficients").key("drag_min"), "value", file.coefficients.drag_min.value)?;
-    not_negative(&top.key("coefficients").key("drag_factor"), "value", file.coefficients.drag_factor.value)?;
+    not_negative(
+        &top.key("coefficients").key("drag_min"),
+        "value",
+        file.coefficients.drag_min.value,
+    )?;
+    not_negative(
+        &top.key("coefficients").key("drag_factor"),
+        "value",
+        file.coefficients.drag_factor.value,
+    )?;
     stall(&file.stall, &top.key("stall"))?;
     match (&file.cell, file.motors.is_empty()) {
         (Some(given), false) => cell(given, &top.key("cell"))?,
-        (None, false) => return Err(Problem::new(top.key("cell"), "nothing", "the cell that feeds the motors")),
-        (Some(_), true) => return Err(Problem::new(top.key("cell"), "a cell", "none in an airframe without motors")),
+        (None, false) => {
+            return Err(Problem::new(
+                top.key("cell"),
+                "nothing",
+                "the cell that feeds the motors",
+            ));
+        }
+        (Some(_), true) => {
+            return Err(Problem::new(
+                top.key("cell"),
+                "a cell",
+                "none in an airframe without motors",
+            ));
+        }
         (None, true) => {}
     }
     propellers(&file.propellers, &top.key("propellers"))?;
@@ -43,17 +66,29 @@ fn mass(mass: &Mass, at: &FieldPath) -> Check {
     match (&mass.parts, &mass.measured) {
         (Some(_), Some(_)) => {
             let wanted = "\"parts\" or \"measured\", not both";
-            return Err(Problem::new(at.clone(), "\"parts\" and \"measured\"", wanted));
+            return Err(Problem::new(
+                at.clone(),
+                "\"parts\" and \"measured\"",
+                wanted,
+            ));
         }
         (None, None) => {
             let wanted = "\"parts\" or \"measured\"";
-            return Err(Problem::new(at.clone(), "neither \"parts\" nor \"measured\"", wanted));
+            return Err(Problem::new(
+                at.clone(),
+                "neither \"parts\" nor \"measured\"",
+                wanted,
+            ));
         }
         (Some(list), None) => parts(list, &at.key("parts"))?,
         (None, Some(given)) => measured(given, &at.key("measured"))?,
     }
     let (whole, _) = whole(mass);
-    let slack = if mass.measured.is_some() { MEASURED_SLACK } else { COMPUTED_SLACK };
+    let slack = if mass.measured.is_some() {
+        MEASURED_SLACK
+    } else {
+        COMPUTED_SLACK
+    };
     let moments = whole.inertia_kg_m2.symmetric_eigenvalues();
     let flat = moments.min() < FLATTEST * moments.max();
     if inertia_is_physical(&whole.inertia_kg_m2, slack) && !flat {
@@ -66,7 +101,8 @@ fn mass(mass: &Mass, at: &FieldPath) -> Check {
         sorted[0], sorted[1], sorted[2]
     );
     Err(if mass.measured.is_some() {
-        let wanted = "moments a real body can have: all over 0, none above the sum of the other two";
+        let wanted =
+            "moments a real body can have: all over 0, none above the sum of the other two";
         Problem::new(at.key("measured"), found, wanted)
     } else {
         let wanted = "mass spread along more than one line";
@@ -83,7 +119,11 @@ fn measured(measured: &Measured, at: &FieldPath) -> Check {
 
 fn parts(parts: &[Part], at: &FieldPath) -> Check {
     if parts.is_empty() {
-        return Err(Problem::new(at.clone(), "an empty list", "one part at least"));
+        return Err(Problem::new(
+            at.clone(),
+            "an empty list",
+            "one part at least",
+        ));
     }
     names_are_unique(at, "name", parts.iter().map(Part::name))?;
     for (i, part) in parts.iter().enumerate() {
@@ -102,7 +142,11 @@ fn parts(parts: &[Part], at: &FieldPath) -> Check {
                 for (k, leg) in strip.path.windows(2).enumerate() {
                     if leg[0] == leg[1] {
                         let wanted = "another place than the one before";
-                        return Err(Problem::new(at.key("path").index(k + 1), "the same place twice", wanted));
+                        return Err(Problem::new(
+                            at.key("path").index(k + 1),
+                            "the same place twice",
+                            wanted,
+                        ));
                     }
                 }
             }
@@ -118,7 +162,13 @@ fn sheet(sheet: &SheetPart, at: &FieldPath) -> Check {
     let level = sheet.plane == Plane::Level;
     let word = if level { "level" } else { "upright" };
     let needed = |at: &FieldPath, name: &str, value: Option<f64>| {
-        value.ok_or_else(|| Problem::new(at.key(name), "nothing", format!("a number, in a sheet with plane \"{word}\"")))
+        value.ok_or_else(|| {
+            Problem::new(
+                at.key(name),
+                "nothing",
+                format!("a number, in a sheet with plane \"{word}\""),
+            )
+        })
     };
     let refused = |at: &FieldPath, name: &str, value: Option<f64>| match value {
         Some(given) => {
@@ -149,15 +199,29 @@ fn sheet(sheet: &SheetPart, at: &FieldPath) -> Check {
 
 fn surfaces(surfaces: &[Surface], at: &FieldPath) -> Check {
     if surfaces.is_empty() {
-        return Err(Problem::new(at.clone(), "an empty list", "one surface at least"));
+        return Err(Problem::new(
+            at.clone(),
+            "an empty list",
+            "one surface at least",
+        ));
     }
-    names_are_unique(at, "name", surfaces.iter().map(|surface| surface.name.as_str()))?;
+    names_are_unique(
+        at,
+        "name",
+        surfaces.iter().map(|surface| surface.name.as_str()),
+    )?;
     for (i, surface) in surfaces.iter().enumerate() {
         let at = at.index(i);
         over_zero(&at, "root_chord_mm", surface.root_chord_mm)?;
         not_negative(&at, "tip_chord_mm", surface.tip_chord_mm)?;
         over_zero(&at, "half_span_mm", surface.half_span_mm)?;
-        within(&at, "leading_edge_sweep_deg", surface.leading_edge_sweep_deg, -85.0, 85.0)?;
+        within(
+            &at,
+            "leading_edge_sweep_deg",
+            surface.leading_edge_sweep_deg,
+            -85.0,
+            85.0,
+        )?;
         within(&at, "dihedral_deg", surface.dihedral_deg, -90.0, 90.0)?;
     }
     Ok(())
@@ -199,7 +263,11 @@ fn cell(cell: &Cell, at: &FieldPath) -> Check {
     let table = at.key("open_circuit_voltage");
     let rows = &cell.open_circuit_voltage;
     if rows.len() < 2 {
-        return Err(Problem::new(table, format!("{} rows", rows.len()), "two rows at least, from 0 to 1"));
+        return Err(Problem::new(
+            table,
+            format!("{} rows", rows.len()),
+            "two rows at least, from 0 to 1",
+        ));
     }
     let charge = |k: usize, wanted: &str| {
         let at = table.index(k).key("charge_fraction");
@@ -208,7 +276,9 @@ fn cell(cell: &Cell, at: &FieldPath) -> Check {
     if rows[0].charge_fraction != 0.0 {
         return charge(0, "0 in the first row");
     }
-    if let Some(k) = (1..rows.len()).find(|&k| rows[k].charge_fraction <= rows[k - 1].charge_fraction) {
+    if let Some(k) =
+        (1..rows.len()).find(|&k| rows[k].charge_fraction <= rows[k - 1].charge_fraction)
+    {
         return charge(k, "more than in the row before");
     }
     if rows[rows.len() - 1].charge_fraction != 1.0 {
@@ -220,27 +290,49 @@ fn cell(cell: &Cell, at: &FieldPath) -> Check {
 }
 
 fn propellers(propellers: &[Propeller], at: &FieldPath) -> Check {
-    names_are_unique(at, "name", propellers.iter().map(|propeller| propeller.name.as_str()))?;
+    names_are_unique(
+        at,
+        "name",
+        propellers.iter().map(|propeller| propeller.name.as_str()),
+    )?;
     for (i, propeller) in propellers.iter().enumerate() {
         let at = at.index(i);
         over_zero(&at, "diameter_mm", propeller.diameter_mm)?;
-        not_negative(&at, "stopped_thrust_coefficient", propeller.stopped_thrust_coefficient)?;
-        not_negative(&at, "stopped_torque_coefficient", propeller.stopped_torque_coefficient)?;
+        not_negative(
+            &at,
+            "stopped_thrust_coefficient",
+            propeller.stopped_thrust_coefficient,
+        )?;
+        not_negative(
+            &at,
+            "stopped_torque_coefficient",
+            propeller.stopped_torque_coefficient,
+        )?;
         let (table, rows) = (at.key("table"), &propeller.table);
         let ratio = |k: usize, wanted: &str| {
             let at = table.index(k).key("advance_ratio");
             Err(Problem::new(at, number(rows[k].advance_ratio), wanted))
         };
         if rows.len() < 2 {
-            return Err(Problem::new(table, format!("{} rows", rows.len()), "two rows at least"));
+            return Err(Problem::new(
+                table,
+                format!("{} rows", rows.len()),
+                "two rows at least",
+            ));
         }
         if rows[0].advance_ratio != 0.0 {
             return ratio(0, "0 in the first row");
         }
-        if let Some(k) = (1..rows.len()).find(|&k| rows[k].advance_ratio <= rows[k - 1].advance_ratio) {
+        if let Some(k) =
+            (1..rows.len()).find(|&k| rows[k].advance_ratio <= rows[k - 1].advance_ratio)
+        {
             return ratio(k, "more than in the row before");
         }
-        over_zero(&table.index(0), "power_coefficient", rows[0].power_coefficient)?;
+        over_zero(
+            &table.index(0),
+            "power_coefficient",
+            rows[0].power_coefficient,
+        )?;
     }
     Ok(())
 }
@@ -248,9 +340,17 @@ fn propellers(propellers: &[Propeller], at: &FieldPath) -> Check {
 fn motors(file: &AirframeFile, at: &FieldPath) -> Check {
     const MOST: usize = sim_core::state::MAX_MOTORS;
     if file.motors.len() > MOST {
-        return Err(Problem::new(at.clone(), format!("{} motors", file.motors.len()), format!("{MOST} at most")));
+        return Err(Problem::new(
+            at.clone(),
+            format!("{} motors", file.motors.len()),
+            format!("{MOST} at most"),
+        ));
     }
-    names_are_unique(at, "name", file.motors.iter().map(|motor| motor.name.as_str()))?;
+    names_are_unique(
+        at,
+        "name",
+        file.motors.iter().map(|motor| motor.name.as_str()),
+    )?;
     let parts: Vec<PartMass> = file.mass.parts.iter().flatten().map(part_mass).collect();
     for (i, motor) in file.motors.iter().enumerate() {
         self::motor(file, motor, &parts, &at.index(i))?;
@@ -259,7 +359,11 @@ fn motors(file: &AirframeFile, at: &FieldPath) -> Check {
 }
 
 fn motor(file: &AirframeFile, motor: &Motor, parts: &[PartMass], at: &FieldPath) -> Check {
-    let names: Vec<&str> = file.propellers.iter().map(|propeller| propeller.name.as_str()).collect();
+    let names: Vec<&str> = file
+        .propellers
+        .iter()
+        .map(|propeller| propeller.name.as_str())
+        .collect();
     if !names.contains(&motor.propeller.as_str()) {
         let wanted = match names.as_slice() {
             [] => "the name of a propeller; \"propellers\" lists none".to_owned(),
@@ -272,7 +376,13 @@ fn motor(file: &AirframeFile, motor: &Motor, parts: &[PartMass], at: &FieldPath)
     over_zero(at, "resistance_ohm", motor.resistance_ohm)?;
     not_negative(at, "no_load_current_A", motor.no_load_current_a)?;
     over_zero(at, "rotor_inertia_g_mm2", motor.rotor_inertia_g_mm2)?;
-    within(at, "thrust_elevation_deg", motor.thrust_elevation_deg, -90.0, 90.0)?;
+    within(
+        at,
+        "thrust_elevation_deg",
+        motor.thrust_elevation_deg,
+        -90.0,
+        90.0,
+    )?;
     mount(file, motor, &at.key("mount"))?;
     let Some(place) = mount_place(&motor.mount, parts) else {
         return Ok(());
@@ -318,12 +428,20 @@ fn mount(file: &AirframeFile, motor: &Motor, at: &FieldPath) -> Check {
     };
     for (name, value) in refused {
         if let Some(given) = value {
-            return Err(Problem::new(at.key(name), number(given), format!("none in {kind}")));
+            return Err(Problem::new(
+                at.key(name),
+                number(given),
+                format!("none in {kind}"),
+            ));
         }
     }
     for (name, value) in needed {
         if value.is_none() {
-            return Err(Problem::new(at.key(name), "nothing", format!("a number, in {kind}")));
+            return Err(Problem::new(
+                at.key(name),
+                "nothing",
+                format!("a number, in {kind}"),
+            ));
         }
     }
     let Some(carrier) = &mount.carried_by else {
@@ -342,7 +460,11 @@ fn mount(file: &AirframeFile, motor: &Motor, at: &FieldPath) -> Check {
     let centroid = part_mass(part).centroid;
     if part.is_mirrored() && side_of(&centroid) != Side::Centre {
         let found = format!("{}, which stands on both sides", quoted(carrier));
-        return Err(Problem::new(at, found, "a part that is not mirrored; write it as two parts"));
+        return Err(Problem::new(
+            at,
+            found,
+            "a part that is not mirrored; write it as two parts",
+        ));
     }
     Ok(())
 }
@@ -354,12 +476,22 @@ pub(crate) fn warnings(file: &AirframeFile) -> Vec<(FieldPath, String)> {
     for (i, part) in file.mass.parts.iter().flatten().enumerate() {
         if part.is_mirrored() && side_of(&part_mass(part).centroid) == Side::Centre {
             let text = "its middle lies on the centre line, so that its mirror image lies on top of it and its mass counts twice";
-            list.push((top.key("mass").key("parts").index(i).key("mirrored"), text.to_owned()));
+            list.push((
+                top.key("mass").key("parts").index(i).key("mirrored"),
+                text.to_owned(),
+            ));
         }
     }
     for (i, propeller) in file.propellers.iter().enumerate() {
-        if !file.motors.iter().any(|motor| motor.propeller == propeller.name) {
-            list.push((top.key("propellers").index(i), "no motor turns this propeller".to_owned()));
+        if !file
+            .motors
+            .iter()
+            .any(|motor| motor.propeller == propeller.name)
+        {
+            list.push((
+                top.key("propellers").index(i),
+                "no motor turns this propeller".to_owned(),
+            ));
         }
     }
     list

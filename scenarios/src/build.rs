@@ -1,12 +1,19 @@
 //! Airframe and scenario files to what `sim_core` flies.
 
 use crate::airframe_checks;
-use crate::airframe_file::{AirframeFile, Cell as CellFile, Coefficient, Motor as MotorFile, Mount, Spin, Surface};
+use crate::airframe_file::{
+    AirframeFile, Cell as CellFile, Coefficient, Motor as MotorFile, Mount, Spin, Surface,
+};
 use crate::build_mass::{PartMass, shapes_of, whole};
 use crate::error::{FileError, Warning};
 use crate::scenario_checks;
-use crate::scenario_file::{FractionProgramme, Gust as GustFile, ScenarioFile, SolverMethod, TabProgramme};
-use crate::units::{c_from_mah, k_from_celsius, kg_m2_from_g_mm2, m_from_mm, m2_from_cm2, pa_from_hpa, place, rad_from_deg, rad_s_from_rpm};
+use crate::scenario_file::{
+    FractionProgramme, Gust as GustFile, ScenarioFile, SolverMethod, TabProgramme,
+};
+use crate::units::{
+    c_from_mah, k_from_celsius, kg_m2_from_g_mm2, m_from_mm, m2_from_cm2, pa_from_hpa, place,
+    rad_from_deg, rad_s_from_rpm,
+};
 use nalgebra::Vector3;
 use sim_core::aero::coefficients::{Coefficients, TabEffect};
 use sim_core::aero::post_stall::{Panel, PostStall, StallAngles, normal_at_90_of_aspect_ratio};
@@ -130,7 +137,10 @@ pub fn build_airframe(file: &AirframeFile) -> Result<BuiltAirframe, FileError> {
 /// # Errors
 /// [`FileError`] (with the scenario's name in place of a file, and no line) where the scenario does not make sense by itself or
 /// with this airframe.
-pub fn build_scenario(file: &ScenarioFile, airframe: &BuiltAirframe) -> Result<BuiltScenario, FileError> {
+pub fn build_scenario(
+    file: &ScenarioFile,
+    airframe: &BuiltAirframe,
+) -> Result<BuiltScenario, FileError> {
     scenario_checks::check(file)
         .and_then(|()| scenario_checks::check_with_airframe(file, airframe))
         .map_err(|problem| problem.without_file(&file.name, file))?;
@@ -140,7 +150,11 @@ pub fn build_scenario(file: &ScenarioFile, airframe: &BuiltAirframe) -> Result<B
 /// Where a mount puts its motor; none where the carrier does not exist or the mount is incomplete.
 pub(crate) fn mount_place(mount: &Mount, parts: &[PartMass]) -> Option<BuilderPoint> {
     let from = |station: Option<f64>, right: Option<f64>, up: Option<f64>| {
-        Some(BuilderPoint::new(m_from_mm(station?), m_from_mm(right?), m_from_mm(up?)))
+        Some(BuilderPoint::new(
+            m_from_mm(station?),
+            m_from_mm(right?),
+            m_from_mm(up?),
+        ))
     };
     let Some(carrier) = &mount.carried_by else {
         return from(mount.station_mm, mount.right_mm, mount.up_mm);
@@ -200,14 +214,20 @@ pub(crate) fn airframe(file: &AirframeFile) -> BuiltAirframe {
         .collect();
     for part in file.mass.parts.iter().flatten() {
         for shape in shapes_of(part) {
-            outline.extend(shape.corners().iter().map(|corner| corner.in_body(&balance)));
+            outline.extend(
+                shape
+                    .corners()
+                    .iter()
+                    .map(|corner| corner.in_body(&balance)),
+            );
         }
     }
     let motors: Vec<BuiltMotor> = file
         .motors
         .iter()
         .map(|motor| {
-            let place = mount_place(&motor.mount, &parts).expect("mounts are checked before a build");
+            let place =
+                mount_place(&motor.mount, &parts).expect("mounts are checked before a build");
             BuiltMotor {
                 name: motor.name.clone(),
                 side: side_of(&place),
@@ -350,7 +370,12 @@ fn no_cell() -> Cell<f64> {
     }
 }
 
-fn motor_of(file: &AirframeFile, motor: &MotorFile, built: &BuiltMotor, balance: &BuilderPoint) -> Motor<f64> {
+fn motor_of(
+    file: &AirframeFile,
+    motor: &MotorFile,
+    built: &BuiltMotor,
+    balance: &BuilderPoint,
+) -> Motor<f64> {
     let propeller = file
         .propellers
         .iter()
@@ -466,9 +491,20 @@ pub(crate) fn scenario(file: &ScenarioFile, airframe: &BuiltAirframe) -> BuiltSc
 fn air(file: &ScenarioFile) -> Air<f64> {
     let air = &file.air;
     Air {
-        atmosphere: Atmosphere::of_day(k_from_celsius(air.temperature_c), pa_from_hpa(air.pressure_hpa)),
-        mean_wind: wind_from(air.wind.speed_m_s, rad_from_deg(air.wind.from_deg), air.wind.up_m_s),
-        gusts: air.gusts.iter().map(|gust| gust_of(gust, file.launch.heading_deg)).collect(),
+        atmosphere: Atmosphere::of_day(
+            k_from_celsius(air.temperature_c),
+            pa_from_hpa(air.pressure_hpa),
+        ),
+        mean_wind: wind_from(
+            air.wind.speed_m_s,
+            rad_from_deg(air.wind.from_deg),
+            air.wind.up_m_s,
+        ),
+        gusts: air
+            .gusts
+            .iter()
+            .map(|gust| gust_of(gust, file.launch.heading_deg))
+            .collect(),
         gravity: Gravity::uniform(),
     }
 }
@@ -481,7 +517,8 @@ fn gust_of(gust: &GustFile, launch_heading_deg: f64) -> Gust<f64> {
             peak,
             rad_from_deg(gust.along_heading_deg.unwrap_or(launch_heading_deg)),
             gust.gust_start_m.expect("gusts are checked before a build"),
-            gust.gust_length_m.expect("gusts are checked before a build"),
+            gust.gust_length_m
+                .expect("gusts are checked before a build"),
         ),
     }
 }

@@ -54,7 +54,10 @@ pub struct LoadedScenario {
 ///
 /// # Errors
 /// [`FileError`] of the file as it stands, or of the override that spoils it.
-pub fn load_airframe(path: impl AsRef<Path>, overrides: &[Override]) -> Result<LoadedAirframe, FileError> {
+pub fn load_airframe(
+    path: impl AsRef<Path>,
+    overrides: &[Override],
+) -> Result<LoadedAirframe, FileError> {
     let path = path.as_ref();
     airframe_from(path, Document::open(path)?, overrides)
 }
@@ -71,7 +74,10 @@ pub fn load_scenario(path: impl AsRef<Path>) -> Result<LoadedScenario, FileError
 ///
 /// # Errors
 /// [`FileError`] of either file or of an override.
-pub fn load_scenario_with(path: impl AsRef<Path>, more: &[Override]) -> Result<LoadedScenario, FileError> {
+pub fn load_scenario_with(
+    path: impl AsRef<Path>,
+    more: &[Override],
+) -> Result<LoadedScenario, FileError> {
     let path = path.as_ref();
     let document = Document::open(path)?;
     let file: ScenarioFile = document.typed(Kind::Scenario)?;
@@ -87,13 +93,22 @@ pub fn load_scenario_with(path: impl AsRef<Path>, more: &[Override]) -> Result<L
         problem.nearest = nearest_file(&airframe_path)
             .as_deref()
             .and_then(|near| Path::new(near).file_name()?.to_str())
-            .map(|name| Path::new(&file.airframe).with_file_name(name).display().to_string());
+            .map(|name| {
+                Path::new(&file.airframe)
+                    .with_file_name(name)
+                    .display()
+                    .to_string()
+            });
         return Err(document.error(problem));
     }
     let airframe = load_airframe(&airframe_path, &overrides)?;
-    scenario_checks::check_with_airframe(&file, &airframe.built).map_err(|problem| document.error(problem))?;
+    scenario_checks::check_with_airframe(&file, &airframe.built)
+        .map_err(|problem| document.error(problem))?;
     let mut warnings = airframe.warnings.clone();
-    warnings.extend(placed(&document, scenario_checks::warnings(&file, &airframe.built)));
+    warnings.extend(placed(
+        &document,
+        scenario_checks::warnings(&file, &airframe.built),
+    ));
     Ok(LoadedScenario {
         path: path.to_owned(),
         bytes: document.bytes.clone(),
@@ -109,7 +124,11 @@ fn airframe_path(scenario: &Path, airframe: &str) -> PathBuf {
     scenario.parent().unwrap_or(Path::new("")).join(airframe)
 }
 
-fn airframe_from(path: &Path, document: Document, overrides: &[Override]) -> Result<LoadedAirframe, FileError> {
+fn airframe_from(
+    path: &Path,
+    document: Document,
+    overrides: &[Override],
+) -> Result<LoadedAirframe, FileError> {
     // The file must make sense as it stands: else an error of the file would be put down to an override.
     let as_it_stands: AirframeFile = document.typed(Kind::Airframe)?;
     airframe_checks::check(&as_it_stands).map_err(|problem| document.error(problem))?;
@@ -120,7 +139,8 @@ fn airframe_from(path: &Path, document: Document, overrides: &[Override]) -> Res
     let file = typed(&changed, Kind::Airframe)
         .and_then(|file: AirframeFile| airframe_checks::check(&file).map(|()| file))
         .map_err(|problem| {
-            overrides::blame(&problem, &changed, overrides, &touched).unwrap_or_else(|| document.error(problem))
+            overrides::blame(&problem, &changed, overrides, &touched)
+                .unwrap_or_else(|| document.error(problem))
         })?;
 
     let mut warnings = overrides::warnings(overrides);
@@ -137,7 +157,10 @@ fn airframe_from(path: &Path, document: Document, overrides: &[Override]) -> Res
     })
 }
 
-fn placed(document: &Document, warnings: Vec<(FieldPath, String)>) -> impl Iterator<Item = Warning> + '_ {
+fn placed(
+    document: &Document,
+    warnings: Vec<(FieldPath, String)>,
+) -> impl Iterator<Item = Warning> + '_ {
     warnings.into_iter().map(|(path, text)| Warning {
         file: document.file.clone(),
         line: document.line_of(&path),
@@ -185,7 +208,8 @@ impl LoadedScenario {
         let mut file = self.file.clone();
         for gust in &mut file.air.gusts {
             if gust.gust_start_m.is_some() {
-                gust.along_heading_deg.get_or_insert(file.launch.heading_deg);
+                gust.along_heading_deg
+                    .get_or_insert(file.launch.heading_deg);
             }
         }
         let value = json(&file);

@@ -40,7 +40,12 @@ pub(crate) fn line_of(text: &str, path: &FieldPath) -> Option<u32> {
         match (here, step) {
             (ast::Value::Object(object), Step::Key(name)) => {
                 // The last of doubled names: what is said about doubled names is about the later one.
-                let Some(property) = object.properties.iter().rev().find(|p| p.name.as_str() == name) else {
+                let Some(property) = object
+                    .properties
+                    .iter()
+                    .rev()
+                    .find(|p| p.name.as_str() == name)
+                else {
                     break;
                 };
                 start = property.start();
@@ -81,7 +86,11 @@ pub(crate) fn parse(file: &str, text: &str) -> Result<Value, FileError> {
     // What the position-keeping parser lets pass and the value parser does not (control characters in texts, deep nesting).
     serde_json::from_str(text).map_err(|wrong| {
         let words = wrong.to_string();
-        let words = words.split(" at line ").next().unwrap_or_default().to_owned();
+        let words = words
+            .split(" at line ")
+            .next()
+            .unwrap_or_default()
+            .to_owned();
         FileError {
             line: u32::try_from(wrong.line()).ok(),
             ..error(0, words, "standard JSON")
@@ -124,8 +133,13 @@ fn syntax_error(file: &str, text: &str, wrong: &jsonc_parser::errors::ParseError
         | K::BareDecimalPointNumbersNotAllowed
         | K::ExpectedDigit
         | K::ExpectedDigitFollowingNegativeSign
-        | K::ExpectedPlusMinusOrDigitInNumberLiteral => (found, "a number as JSON writes it, such as -0.5"),
-        K::UnexpectedWord => (found, "a value: a number, text in double quotes, true, false, {...} or [...]"),
+        | K::ExpectedPlusMinusOrDigitInNumberLiteral => {
+            (found, "a number as JSON writes it, such as -0.5")
+        }
+        K::UnexpectedWord => (
+            found,
+            "a value: a number, text in double quotes, true, false, {...} or [...]",
+        ),
         _ => (found, "standard JSON"),
     };
     FileError {
@@ -149,7 +163,12 @@ fn token_at(text: &str, byte: usize) -> &str {
 }
 
 /// Doubled names and numbers too large.
-fn check_node(file: &str, text: &str, node: &ast::Value<'_>, path: &FieldPath) -> Result<(), FileError> {
+fn check_node(
+    file: &str,
+    text: &str,
+    node: &ast::Value<'_>,
+    path: &FieldPath,
+) -> Result<(), FileError> {
     let error = |byte: usize, path: &FieldPath, found: String, wanted: &str| {
         // Names of list elements come from the parsed value, which does not exist yet: parse it leniently for the path's sake.
         let value: Value = serde_json::from_str(text).unwrap_or_default();
@@ -167,7 +186,10 @@ fn check_node(file: &str, text: &str, node: &ast::Value<'_>, path: &FieldPath) -
             for (i, property) in object.properties.iter().enumerate() {
                 let name = property.name.as_str();
                 let here = path.key(name);
-                if let Some(first) = object.properties[..i].iter().find(|p| p.name.as_str() == name) {
+                if let Some(first) = object.properties[..i]
+                    .iter()
+                    .find(|p| p.name.as_str() == name)
+                {
                     let line = line_at(text, first.start());
                     let found = format!("this field a second time (the first is on line {line})");
                     return Err(error(property.start(), &here, found, "it once"));
