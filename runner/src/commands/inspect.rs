@@ -2,7 +2,7 @@
 
 use crate::args::InspectArguments;
 use crate::exit::Outcome;
-use crate::output::table::of_texts;
+use crate::output::table::{number, of_texts};
 use crate::output::{complain, print, print_json, warn};
 use crate::plan;
 use scenarios::build::BuiltMotor;
@@ -12,7 +12,7 @@ use scenarios::load::{LoadedAirframe, LoadedScenario};
 use scenarios::read::Document;
 use scenarios::schema::Kind;
 use scenarios::summary::{SummarySettings, summarise};
-use serde_json::json;
+use serde_json::{Value, json};
 use sim_core::mass::MassProperties;
 use sim_core::power::motor::Motor;
 
@@ -57,7 +57,7 @@ fn inspected(arguments: &InspectArguments) -> Result<Outcome, FileError> {
 
 fn about_airframe(airframe: &LoadedAirframe) -> String {
     let built = &airframe.built;
-    let mm = |m: f64| format!("{:.1}", m * 1e3);
+    let mm = |m: f64| number(Some(m * 1e3), 1);
     let row = |name: String, p: &MassProperties| {
         vec![
             name,
@@ -94,9 +94,9 @@ fn about_airframe(airframe: &LoadedAirframe) -> String {
         i[(0, 0)],
         i[(1, 1)],
         i[(2, 2)],
-        -i[(0, 1)],
-        -i[(0, 2)],
-        -i[(1, 2)]
+        0.0 - i[(0, 1)],
+        0.0 - i[(0, 2)],
+        0.0 - i[(1, 2)]
     );
     let loading = built.mass.mass_kg * 1e3 / (built.vehicle.coefficients.area * 1e2);
     text += &format!("wing loading {loading:.1} g/dm²\n");
@@ -131,7 +131,7 @@ fn about_motor(motor: &Motor<f64>, named: &BuiltMotor) -> String {
         y => format!("pushes the nose up ({y:.1} mm lever)"),
     };
     format!(
-        "motor {}: {}, {}, {} of the balance point; thrust elevation {elevation:.1} deg{}; it pushes the airframe forward{}{}, \
+        "motor {}: {}, {} and {} the balance point; thrust elevation {elevation:.1} deg{}; it pushes the airframe forward{}{}, \
 its air blows back{}{}; its thrust line {nose}\n",
         named.name,
         word(place.x, "ahead", "behind", "mm"),
@@ -202,14 +202,21 @@ fn about_fields(effective: &Effective) -> String {
         + &list("not in the file, default taken:", &effective.defaulted)
 }
 
-/// " = value" of a path whose list elements are named or counted from 1.
-fn value_at(value: &serde_json::Value, path: &str) -> String {
-    let found = path.split('.').try_fold(value, |inside, key| match inside {
-        serde_json::Value::Array(list) => list
-            .iter()
-            .find(|one| one.get("name").and_then(|n| n.as_str()) == Some(key))
-            .or_else(|| list.get(key.parse::<usize>().ok()?.checked_sub(1)?)),
-        other => other.get(key),
-    });
-    found.map_or(String::new(), |found| format!(" = {found}"))
+/// " = value" of a path whose list elements are named or counted from 1 in brackets; a coefficient's value alone, a list's length.
+fn value_at(value: &Value, path: &str) -> String {
+    let keys = path.split(['.', '[']).map(|key| key.trim_end_matches(']'));
+    let found = keys
+        .into_iter()
+        .try_fold(value, |inside, key| match inside {
+            Value::Array(list) => list
+                .iter()
+                .find(|one| one.get("name").and_then(Value::as_str) == Some(key))
+                .or_else(|| list.get(key.parse::<usize>().ok()?.checked_sub(1)?)),
+            other => other.get(key),
+        });
+    match found.map(|found| found.get("value").unwrap_or(found)) {
+        Some(Value::Array(list)) => format!(" = a table of {} rows", list.len()),
+        Some(found) => format!(" = {found}"),
+        None => String::new(),
+    }
 }

@@ -2,7 +2,7 @@
 
 use crate::args::TrimArguments;
 use crate::exit::Outcome;
-use crate::output::table::of_texts;
+use crate::output::table::{number, of_texts};
 use crate::output::{CAUTION, complain, print, print_json, warn};
 use crate::plan;
 use serde::Serialize;
@@ -212,9 +212,6 @@ fn named(about: &str, mode: &Mode) -> NamedMode {
 }
 
 fn text(report: &Report) -> String {
-    let number = |value: Option<f64>, decimals: usize| {
-        value.map_or("–".into(), |v| format!("{v:.decimals$}"))
-    };
     let rows: Vec<Vec<String>> = report
         .steady
         .iter()

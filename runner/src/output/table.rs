@@ -25,6 +25,18 @@ pub enum Worst {
     Highest,
 }
 
+/// A number with so many digits after the point, never "-0"; a dash where there is none.
+pub fn number(value: Option<f64>, decimals: usize) -> String {
+    let Some(value) = value else {
+        return "–".to_owned();
+    };
+    let text = format!("{value:.decimals$}");
+    match text.strip_prefix('-') {
+        Some(digits) if digits.chars().all(|c| c == '0' || c == '.') => digits.to_owned(),
+        _ => text,
+    }
+}
+
 /// A table with a name in front of each row. The worst value of a column is marked with `*` where rows differ.
 pub fn of_numbers(corner: &str, columns: &[Column], rows: &[(String, Vec<Option<f64>>)]) -> String {
     let mut table = plain(
@@ -42,11 +54,13 @@ pub fn of_numbers(corner: &str, columns: &[Column], rows: &[(String, Vec<Option<
             .zip(row)
             .zip(&marks)
             .map(|((column, value), mark)| {
-                let text = value.map_or("–".to_owned(), |v| {
-                    let star = if value == mark { "*" } else { " " };
-                    format!("{v:.*}{star}", column.decimals)
-                });
-                Cell::new(text).set_alignment(CellAlignment::Right)
+                let star = if value.is_some() && value == mark {
+                    "*"
+                } else {
+                    " "
+                };
+                Cell::new(number(*value, column.decimals) + star)
+                    .set_alignment(CellAlignment::Right)
             });
         table.add_row(std::iter::once(Cell::new(name)).chain(cells));
     }
@@ -99,6 +113,13 @@ fn worst(which: Worst, values: impl Iterator<Item = f64>) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_number_rounded_to_nothing_has_no_sign() {
+        assert_eq!(number(Some(-0.04), 1), "0.0");
+        assert_eq!(number(Some(-0.06), 1), "-0.1");
+        assert_eq!(number(None, 1), "–");
+    }
 
     #[test]
     fn marks_the_worst_and_leaves_absent_cells_open() {
