@@ -264,3 +264,22 @@ fn advance_ratios_beyond_the_table_and_rotors_going_backwards_are_said() {
     assert_eq!(kinds, [RangeKind::RotorTurnedBackwards]);
     assert!(summary.model_range[0].worst <= -3.0 + 1e-9);
 }
+
+// The flight stands on its own when its twin fails: what compares the two is absent, and why is said.
+#[test]
+fn a_failed_twin_leaves_the_flight_its_own_numbers() {
+    let settings = SummarySettings::default();
+    let throw = hovering(ARM_M);
+    let mut failing = twin(&throw, &settings).unwrap();
+    failing.air.gravity.surface_m_s2 = 1e308;
+    let summary = summarise(
+        &throw.fly().unwrap(),
+        Some(&failing.fly().unwrap()),
+        &settings,
+    );
+    assert!(summary.twin_failure.is_some());
+    assert_eq!(summary.pitch_down_under_power_deg, None);
+    assert_eq!(summary.airspeed_above_twin_at_pitch_down_m_s, None);
+    near(summary.power_window_end_s, STEP_S + 2.0, 0.0);
+    assert!(summary.nose_drop_deg.unwrap() > 2.0);
+}
