@@ -59,6 +59,9 @@ impl fmt::Display for Cell {
     /// As in a CSV before quoting: the shortest digits that give the number back, nothing for an empty cell.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
+            Cell::Number(number) if *number != 0.0 && number.abs() < 1e-4 => {
+                write!(f, "{number:e}")
+            }
             Cell::Number(number) => write!(f, "{number}"),
             Cell::Text(text) => f.write_str(text),
             Cell::Empty => Ok(()),

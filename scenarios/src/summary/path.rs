@@ -46,9 +46,12 @@ fn best_climb(summary: &mut Summary, trace: &Trace<'_>, from_s: f64) {
         (later - flight.state_at(time_s).height()) / CLIMB_STRETCH_S
     };
     let points: Vec<(f64, f64)> = trace
-        .points(from_s, last_start_s, |m| m.time_s)
+        .points(from_s, last_start_s, |m| m.height_m)
         .into_iter()
-        .map(|(time, _)| (time, rise(time)))
+        .map(|(time, height)| {
+            let later = flight.state_at(time + CLIMB_STRETCH_S).height();
+            (time, (later - height) / CLIMB_STRETCH_S)
+        })
         .collect();
     summary.best_climb_rate_m_s = largest(&points, rise).map(|(_, rate)| rate);
 }

@@ -21,16 +21,11 @@ pub fn fill(
     window_s: f64,
 ) {
     let flight = trace.flight;
-    let twin = twin.and_then(|twin| match looks(twin) {
-        Ok(times) => Some((twin, times)),
-        Err(failure) => {
-            summary.twin_failure = Some(failure.to_string());
-            None
-        }
-    });
-    let twin_end_s = twin
-        .as_ref()
-        .map_or(f64::INFINITY, |(twin, _)| twin.end_time_s);
+    if let Some(End::Failed(failure)) = twin.map(|twin| twin.end) {
+        summary.twin_failure = Some(failure.to_string());
+    }
+    let twin = twin.filter(|twin| !matches!(twin.end, End::Failed(_)));
+    let twin_end_s = twin.map_or(f64::INFINITY, |twin| twin.end_time_s);
     let end_s = (step_s + window_s).min(flight.end_time_s).min(twin_end_s);
     summary.throttle_step_time_s = Some(step_s);
     summary.power_window_end_s = Some(end_s);
@@ -46,38 +41,36 @@ pub fn fill(
         summary.mean_climb_rate_m_s = Some((heights[1] - heights[0]) / (end_s - step_s));
     }
 
-    let Some((twin, twin_times)) = twin else {
+    let Some(twin) = twin else {
         return;
     };
     let nose_below_twin = |time_s: f64| pitch_rad(twin, time_s) - pitch_rad(flight, time_s);
     let mut times: Vec<f64> = points.iter().map(|p| p.0).collect();
-    times.extend(twin_times.into_iter().filter(|t| *t > step_s && *t < end_s));
+    times.extend(
+        twin.look_times_s()
+            .into_iter()
+            .filter(|t| *t > step_s && *t < end_s),
+    );
     times.sort_by(f64::total_cmp);
     times.dedup();
     let differences: Vec<(f64, f64)> = times.into_iter().map(|t| (t, nose_below_twin(t))).collect();
+    if differences.iter().any(|(_, angle)| !angle.is_finite()) {
+        summary.twin_failure = Some(NumericalFailure::NotFinite.to_string());
+        return;
+    }
     let airspeed_above_twin = |time_s: f64| {
-        Moment::at(flight, time_s).airspeed_m_s - Moment::at(twin, time_s).airspeed_m_s
+        let of = |flight| Moment::at(flight, time_s).airspeed_m_s;
+        Some(of(flight) - of(twin)).filter(|x| x.is_finite())
     };
     if let Some((time, angle)) = largest(&differences, nose_below_twin) {
         summary.pitch_down_under_power_deg = Some(angle.to_degrees());
         summary.pitch_down_time_s = Some(time);
-        summary.airspeed_above_twin_at_pitch_down_m_s = Some(airspeed_above_twin(time));
+        summary.airspeed_above_twin_at_pitch_down_m_s = airspeed_above_twin(time);
     }
     if let Some((time, angle)) = smallest(&differences, nose_below_twin) {
         // Not −angle: a nose that never rises above the twin's gives 0, not −0.
         summary.pitch_up_under_power_deg = Some(0.0 - angle.to_degrees());
         summary.pitch_up_time_s = Some(time);
-        summary.airspeed_above_twin_at_pitch_up_m_s = Some(airspeed_above_twin(time));
-    }
-}
-
-/// The twin's looks, where all of its numbers are sound.
-fn looks(twin: &Flight) -> Result<Vec<f64>, NumericalFailure> {
-    if let End::Failed(failure) = twin.end {
-        return Err(failure);
-    }
-    match Trace::of(twin) {
-        Ok(_) => Ok(twin.look_times_s()),
-        Err(_) => Err(NumericalFailure::NotFinite),
+        summary.airspeed_above_twin_at_pitch_up_m_s = airspeed_above_twin(time);
     }
 }

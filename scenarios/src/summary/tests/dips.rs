@@ -2,7 +2,7 @@
 //!
 //! With thrust T the height is h0 − v0 t + a t²/2, a = T/m − g; the bottom is v0²/2a deep, at v0/a.
 
-use super::bodies::{G, ball, ideal_motor, throw};
+use super::bodies::{G, ball, ideal_motor, step, throw};
 use super::{near, sum_up};
 use crate::summary::{DipEnd, EndWord, SummarySettings, summarise};
 use nalgebra::Vector3;
@@ -106,4 +106,23 @@ fn a_climb_at_the_start_does_not_hide_the_dip() {
     let summary = sum_up(&throw(ball(), up, 0.8));
     assert_eq!(summary.dip_ended_by, Some(DipEnd::Window));
     near(summary.minimum_altitude_m, 10.8 - G * 0.32, 1e-8);
+}
+
+// After the first bottom the body climbs to some 7 m; from 2.5 s on a second rotor pushes it down into the ground, inside the window.
+#[test]
+fn a_later_deeper_fall_is_not_part_of_the_dip() {
+    let mut pushed_down = lifted(3.0, -1.2, 0.05);
+    pushed_down
+        .vehicle
+        .motors
+        .push(ideal_motor(Vector3::z(), Vector3::zeros(), 0.6, 1.3e-6));
+    pushed_down.launch.rotor_speeds_rad_s = Some(vec![1e5, 0.0]);
+    pushed_down.pilot.left_minus_right = step(2.5, 1.0);
+    pushed_down.pilot.steering_shares = vec![0.0, 1.0];
+    let summary = sum_up(&pushed_down);
+    assert_eq!(summary.ended_by, EndWord::Ground);
+    assert!(summary.flight_time_s.unwrap() < 5.0 && summary.highest_point_m.unwrap() > 6.0);
+    assert_eq!(summary.dip_ended_by, Some(DipEnd::Climbed));
+    near(summary.minimum_altitude_m, 3.0 - 0.36 - 0.05, 1e-5);
+    near(summary.height_lost_since_step_m, 0.36, 1e-5);
 }

@@ -43,6 +43,15 @@ fn table_and_json_carry_the_same_names_and_numbers() {
 }
 
 #[test]
+fn cells_are_short_and_give_the_number_back() {
+    for (number, text) in [(0.0, "0"), (-2.25, "-2.25"), (9.5e-15, "9.5e-15")] {
+        assert_eq!(Cell::Number(number).to_string(), text);
+        assert_eq!(text.parse(), Ok(number));
+    }
+    assert_eq!(Cell::Empty.to_string(), "");
+}
+
+#[test]
 fn every_unit_ends_its_name() {
     let endings = [
         ("s", "_s"),

@@ -264,3 +264,43 @@ fn advance_ratios_beyond_the_table_and_rotors_going_backwards_are_said() {
     assert_eq!(kinds, [RangeKind::RotorTurnedBackwards]);
     assert!(summary.model_range[0].worst <= -3.0 + 1e-9);
 }
+
+// The flight stands on its own when its twin fails: what compares the two is absent, and why is said.
+#[test]
+fn a_failed_twin_leaves_the_flight_its_own_numbers() {
+    let settings = SummarySettings::default();
+    let throw = hovering(ARM_M);
+    let mut failing = twin(&throw, &settings).unwrap();
+    failing.air.gravity.surface_m_s2 = 1e308;
+    let summary = summarise(
+        &throw.fly().unwrap(),
+        Some(&failing.fly().unwrap()),
+        &settings,
+    );
+    assert!(summary.twin_failure.is_some());
+    assert_eq!(summary.pitch_down_under_power_deg, None);
+    assert_eq!(summary.airspeed_above_twin_at_pitch_down_m_s, None);
+    near(summary.power_window_end_s, STEP_S + 2.0, 0.0);
+    assert!(summary.nose_drop_deg.unwrap() > 2.0);
+}
+
+// Stepped at 0.2 s, a rotor pushes the body down or up; the other of the two falls freely to the ground in 0.553 s.
+#[test]
+fn whichever_touches_first_closes_the_window() {
+    let settings = SummarySettings::default();
+    let free_fall = (3.0 / G).sqrt();
+    for (axis, flight_is_first) in [(Vector3::z(), true), (-Vector3::z(), false)] {
+        let mut pushed = hovering(0.0);
+        pushed.vehicle.mass = 0.05;
+        pushed.vehicle.motors[0].axis = axis;
+        pushed.air.gravity.surface_m_s2 = G;
+        pushed.pilot.throttle = step(0.2, 0.8);
+        let (flight, twin) = fly_with_twin(&pushed, &settings).unwrap();
+        let twin = twin.unwrap();
+        let summary = summarise(&flight, Some(&twin), &settings);
+        assert_eq!(flight.end_time_s < twin.end_time_s - 1e-3, flight_is_first);
+        let first = flight.end_time_s.min(twin.end_time_s);
+        near(summary.power_window_end_s, first, 0.0);
+        assert!(first <= free_fall + 1e-6, "{first}");
+    }
+}
