@@ -236,7 +236,7 @@ pub const COULOMB_PER_MILLIAMPERE_HOUR: f64 = 3.6;
 
 /// Climb angle of a velocity (earth axes), rad; 0 at rest.
 pub fn climb_angle_rad(velocity: &Vector3<f64>) -> f64 {
-    (-velocity.z).atan2(velocity.x.hypot(velocity.y))
+    libm::atan2(-velocity.z, libm::hypot(velocity.x, velocity.y))
 }
 
 /// Advance ratio J = u/(nD) of a motor's propeller at its rotor speed (rad/s); none below [`FRICTION_FADE_RAD_S`], where it says nothing.

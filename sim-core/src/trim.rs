@@ -61,8 +61,9 @@ pub struct SteadyFlight {
 impl SteadyFlight {
     /// Turn radius over the ground in still air, m; none in straight flight (turn rate below 1e-9 rad/s).
     pub fn turn_radius_m(&self) -> Option<f64> {
-        (self.turn_rate_rad_s.abs() > 1e-9)
-            .then(|| self.airspeed_m_s * self.path_angle_rad.cos() / self.turn_rate_rad_s.abs())
+        (self.turn_rate_rad_s.abs() > 1e-9).then(|| {
+            self.airspeed_m_s * libm::cos(self.path_angle_rad) / self.turn_rate_rad_s.abs()
+        })
     }
 
     /// Height gained in one full turn, m; none in straight flight.
@@ -73,7 +74,7 @@ impl SteadyFlight {
 
     /// Glide ratio through still air: distance per height lost; none where height is not lost (sinking at less than 1e-6 m/s).
     pub fn glide_ratio(&self) -> Option<f64> {
-        (self.climb_m_s < -1e-6).then(|| -1.0 / self.path_angle_rad.tan())
+        (self.climb_m_s < -1e-6).then(|| -1.0 / libm::tan(self.path_angle_rad))
     }
 }
 
@@ -435,11 +436,12 @@ impl<'a> Trimmer<'a> {
         let lift = lift(alpha).max(0.05);
         let excess = lift - table.lift_at_min_drag;
         let drag = table.drag_min + table.drag_factor * excess * excess;
-        let path = -(drag / lift).atan();
+        let path = -libm::atan(drag / lift);
         let gravity = self.air.gravity.at(self.conditions.height_m);
         let density = self.air.atmosphere.density(self.conditions.height_m);
-        let speed =
-            (2.0 * self.vehicle.mass * gravity * path.cos() / (density * table.area * lift)).sqrt();
+        let speed = (2.0 * self.vehicle.mass * gravity * libm::cos(path)
+            / (density * table.area * lift))
+            .sqrt();
         let mut guess = vec![speed, alpha, 0.0, 0.0, alpha + path, 0.0];
         guess.resize(6 + self.vehicle.motors.len(), 0.0);
         DVector::from_vec(guess)
@@ -459,8 +461,8 @@ impl<'a> Trimmer<'a> {
         let v = steady.state.velocity;
         let mut x = vec![
             v.norm(),
-            v.z.atan2(v.x),
-            v.y.atan2(v.x.hypot(v.z)),
+            libm::atan2(v.z, v.x),
+            libm::atan2(v.y, libm::hypot(v.x, v.z)),
             steady.bank_rad,
             steady.pitch_rad,
             steady.turn_rate_rad_s,
@@ -488,7 +490,7 @@ impl<'a> Trimmer<'a> {
             beta_rad: evaluation.flow.beta,
             bank_rad: x[3],
             pitch_rad: x[4],
-            path_angle_rad: (climb_m_s / x[0]).clamp(-1.0, 1.0).asin(),
+            path_angle_rad: libm::asin((climb_m_s / x[0]).clamp(-1.0, 1.0)),
             turn_rate_rad_s: x[5],
             climb_m_s,
             stall_margin_rad: self.vehicle.post_stall.alpha_stall - evaluation.flow.alpha.abs(),
