@@ -7,7 +7,9 @@ mod mass;
 mod power;
 
 pub use coefficients::{Coefficient, Coefficients, NOT_GIVEN, Origin, Tab};
-pub use mass::{Corner, Mass, Measured, Part, Plane, Point, PointPart, RodPart, SheetPart, StripPart};
+pub use mass::{
+    Corner, Mass, Measured, Part, Plane, Point, PointPart, RodPart, SheetPart, StripPart,
+};
 pub use power::{Cell, ChargeVoltage, Motor, Mount, Propeller, PropellerRow, Spin};
 
 use schemars::JsonSchema;

@@ -21,12 +21,22 @@ pub(crate) fn not_negative(at: &FieldPath, name: &str, value: f64) -> Result<(),
     if value >= 0.0 {
         Ok(())
     } else {
-        Err(Problem::new(at.key(name), number(value), "a number of 0 or more"))
+        Err(Problem::new(
+            at.key(name),
+            number(value),
+            "a number of 0 or more",
+        ))
     }
 }
 
 /// Fails unless a number lies between two, both allowed.
-pub(crate) fn within(at: &FieldPath, name: &str, value: f64, least: f64, most: f64) -> Result<(), Problem> {
+pub(crate) fn within(
+    at: &FieldPath,
+    name: &str,
+    value: f64,
+    least: f64,
+    most: f64,
+) -> Result<(), Problem> {
     if (least..=most).contains(&value) {
         Ok(())
     } else {
@@ -43,7 +53,9 @@ pub(crate) fn name_is_plain(at: &FieldPath, name: &str) -> Result<(), Problem> {
     if starts_well && name.chars().all(plain) && name.chars().count() <= LONGEST {
         return Ok(());
     }
-    let wanted = format!("a name of letters, digits, - and _, starting with a letter or digit, {LONGEST} at most");
+    let wanted = format!(
+        "a name of letters, digits, - and _, starting with a letter or digit, {LONGEST} at most"
+    );
     Err(Problem::new(at.clone(), quoted(name), wanted))
 }
 
@@ -58,7 +70,11 @@ pub(crate) fn names_are_unique<'a>(
         let at = list.index(i).key(key);
         name_is_plain(&at, name)?;
         if let Some(first) = seen.iter().position(|&earlier| earlier == name) {
-            let found = format!("{} a second time (entry {} has it already)", quoted(name), first + 1);
+            let found = format!(
+                "{} a second time (entry {} has it already)",
+                quoted(name),
+                first + 1
+            );
             return Err(Problem::new(at, found, "a name of its own"));
         }
         seen.push(name);

@@ -42,7 +42,14 @@ pub struct Warning {
 
 impl fmt::Display for Warning {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}{}: {}: {}", self.file, Line(self.line), self.field, self.text)
+        write!(
+            f,
+            "{}{}: {}: {}",
+            self.file,
+            Line(self.line),
+            self.field,
+            self.text
+        )
     }
 }
 
@@ -63,7 +70,8 @@ impl fmt::Display for Field<'_> {
 struct Nearest<'a>(Option<&'a str>);
 impl fmt::Display for Nearest<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        self.0.map_or(Ok(()), |name| write!(f, "; did you mean \"{name}\"?"))
+        self.0
+            .map_or(Ok(()), |name| write!(f, "; did you mean \"{name}\"?"))
     }
 }
 
@@ -88,7 +96,9 @@ impl Problem {
 
     /// The error of a value that did not come from a file; `name` stands for one.
     pub fn without_file<T: Serialize>(self, name: &str, value: &T) -> FileError {
-        let field = self.path.shown(&serde_json::to_value(value).unwrap_or_default());
+        let field = self
+            .path
+            .shown(&serde_json::to_value(value).unwrap_or_default());
         FileError {
             file: name.to_owned(),
             line: None,
@@ -100,7 +110,11 @@ impl Problem {
     }
 
     /// Adds the name most like `word` out of `candidates`, if one is like it.
-    pub fn with_nearest<'a>(mut self, word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Self {
+    pub fn with_nearest<'a>(
+        mut self,
+        word: &str,
+        candidates: impl IntoIterator<Item = &'a str>,
+    ) -> Self {
         self.nearest = nearest(word, candidates);
         self
     }
@@ -110,7 +124,10 @@ impl Problem {
 const ALIKE: f64 = 0.8;
 
 /// The name most like `word`, if one is like it; the first of equals.
-pub(crate) fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<String> {
+pub(crate) fn nearest<'a>(
+    word: &str,
+    candidates: impl IntoIterator<Item = &'a str>,
+) -> Option<String> {
     let mut best: Option<(f64, &str)> = None;
     for candidate in candidates {
         let alike = strsim::jaro_winkler(word, candidate);
@@ -123,7 +140,10 @@ pub(crate) fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a s
 
 /// `"a"`, `"a" or "b"`, `"a", "b" or "c"`.
 pub(crate) fn one_of<'a>(names: impl IntoIterator<Item = &'a str>) -> String {
-    let quoted: Vec<String> = names.into_iter().map(|name| format!("\"{name}\"")).collect();
+    let quoted: Vec<String> = names
+        .into_iter()
+        .map(|name| format!("\"{name}\""))
+        .collect();
     match quoted.as_slice() {
         [] => "nothing".to_owned(),
         [only] => only.clone(),
@@ -133,7 +153,7 @@ pub(crate) fn one_of<'a>(names: impl IntoIterator<Item = &'a str>) -> String {
 
 /// A number as people write it.
 pub(crate) fn number(value: f64) -> String {
-    if value == 0.0 || (1e-4..1e15).contains(&value.abs()) {
+    if value == 0.0 || (1e-4..1e9).contains(&value.abs()) {
         format!("{value}")
     } else {
         format!("{value:e}")
@@ -182,7 +202,10 @@ mod tests {
     #[test]
     fn the_nearest_name_is_like_the_word_or_none() {
         let names = ["thrust_elevation_deg", "thrust_toe_deg", "spin"];
-        assert_eq!(nearest("thrust_elevaton_deg", names).as_deref(), Some("thrust_elevation_deg"));
+        assert_eq!(
+            nearest("thrust_elevaton_deg", names).as_deref(),
+            Some("thrust_elevation_deg")
+        );
         assert_eq!(nearest("spinn", names).as_deref(), Some("spin"));
         assert_eq!(nearest("colour", names), None);
     }
@@ -192,6 +215,9 @@ mod tests {
         assert_eq!(number(-3.0), "-3");
         assert_eq!(number(1e-9), "1e-9");
         assert_eq!(quoted("a\nb"), "\"a\\nb\"");
-        assert_eq!(quoted(&"x".repeat(61)), format!("\"{}\"...", "x".repeat(60)));
+        assert_eq!(
+            quoted(&"x".repeat(61)),
+            format!("\"{}\"...", "x".repeat(60))
+        );
     }
 }

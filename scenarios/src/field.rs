@@ -35,7 +35,11 @@ impl FieldPath {
 
     /// How many first steps two paths share.
     pub fn shared(&self, other: &Self) -> usize {
-        self.0.iter().zip(&other.0).take_while(|(a, b)| a == b).count()
+        self.0
+            .iter()
+            .zip(&other.0)
+            .take_while(|(a, b)| a == b)
+            .count()
     }
 
     /// The path for people: names joined by dots, elements by their name where they have one, else by their number from 1.
@@ -95,7 +99,13 @@ mod tests {
     fn elements_go_by_name_or_by_number_from_one() {
         let root = json!({"motors": [{"name": "left", "spin": "clockwise"}], "path": [{"up_mm": 1}, {"up_mm": 2}]});
         let top = FieldPath::default();
-        assert_eq!(top.key("motors").index(0).key("spin").shown(&root), "motors.left.spin");
-        assert_eq!(top.key("path").index(1).key("up_mm").shown(&root), "path[2].up_mm");
+        assert_eq!(
+            top.key("motors").index(0).key("spin").shown(&root),
+            "motors.left.spin"
+        );
+        assert_eq!(
+            top.key("path").index(1).key("up_mm").shown(&root),
+            "path[2].up_mm"
+        );
     }
 }

@@ -70,20 +70,31 @@ impl Override {
             });
         };
         let value = value.trim();
-        let parsed = serde_json::from_str(value).unwrap_or_else(|_| Value::String(value.to_owned()));
+        let parsed =
+            serde_json::from_str(value).unwrap_or_else(|_| Value::String(value.to_owned()));
         Self::from_json(FILE, None, path.trim(), &parsed)
     }
 
     /// The overrides of a scenario file, in order.
-    pub(crate) fn of_scenario(document: &Document, overrides: &Map<String, Value>) -> Result<Vec<Self>, FileError> {
+    pub(crate) fn of_scenario(
+        document: &Document,
+        overrides: &Map<String, Value>,
+    ) -> Result<Vec<Self>, FileError> {
         let at = FieldPath::default().key("overrides");
         overrides
             .iter()
-            .map(|(path, value)| Self::from_json(&document.file, document.line_of(&at.key(path)), path, value))
+            .map(|(path, value)| {
+                Self::from_json(&document.file, document.line_of(&at.key(path)), path, value)
+            })
             .collect()
     }
 
-    fn from_json(file: &str, line: Option<u32>, path: &str, value: &Value) -> Result<Self, FileError> {
+    fn from_json(
+        file: &str,
+        line: Option<u32>,
+        path: &str,
+        value: &Value,
+    ) -> Result<Self, FileError> {
         let mut this = Override {
             path: path.to_owned(),
             change: Change::Set(value.clone()),
@@ -98,10 +109,17 @@ impl Override {
                 this.change = match (word.as_str(), amount.as_f64()) {
                     ("add", Some(x)) => Change::Add(x),
                     ("multiply", Some(x)) => Change::Multiply(x),
-                    ("add" | "multiply", None) => return Err(this.error(None, found(amount), "a number", None)),
+                    ("add" | "multiply", None) => {
+                        return Err(this.error(None, found(amount), "a number", None));
+                    }
                     _ => {
                         let near = nearest(word, ["add", "multiply"]);
-                        return Err(this.error(None, quoted(word), "\"add\" or \"multiply\"", near));
+                        return Err(this.error(
+                            None,
+                            quoted(word),
+                            "\"add\" or \"multiply\"",
+                            near,
+                        ));
                     }
                 };
             }
@@ -111,7 +129,13 @@ impl Override {
     }
 
     /// An error of this override. `field` is the field of the airframe, where that is not just the path.
-    fn error(&self, field: Option<&str>, found: impl Into<String>, wanted: &str, near: Option<String>) -> FileError {
+    fn error(
+        &self,
+        field: Option<&str>,
+        found: impl Into<String>,
+        wanted: &str,
+        near: Option<String>,
+    ) -> FileError {
         let leads_to = field
             .filter(|&field| field != self.path)
             .map_or_else(String::new, |field| format!(" ({field})"));
@@ -130,15 +154,29 @@ impl Override {
 ///
 /// # Errors
 /// [`FileError`] of the override where a path names nothing or there is no number to change.
-pub(crate) fn apply(airframe: &mut Value, overrides: &[Override]) -> Result<Vec<Touched>, FileError> {
+pub(crate) fn apply(
+    airframe: &mut Value,
+    overrides: &[Override],
+) -> Result<Vec<Touched>, FileError> {
     let mut touched = Vec::new();
     for (by, change) in overrides.iter().enumerate() {
         let steps: Vec<&str> = change.path.split('.').collect();
         let mut matches = Vec::new();
-        resolve(Shape::of(Kind::Airframe), airframe, &steps, &FieldPath::default(), &mut matches);
+        resolve(
+            Shape::of(Kind::Airframe),
+            airframe,
+            &steps,
+            &FieldPath::default(),
+            &mut matches,
+        );
         if matches.is_empty() {
             let near = nearest_path(airframe, &change.path);
-            return Err(change.error(None, "a path that names nothing", "the path of a field of the airframe", near));
+            return Err(change.error(
+                None,
+                "a path that names nothing",
+                "the path of a field of the airframe",
+                near,
+            ));
         }
         for (path, default) in matches {
             let shown = path.shown(airframe);
@@ -160,9 +198,18 @@ impl Override {
         };
         let Some(old) = there.and_then(Value::as_f64) else {
             let found = there.map_or("nothing".to_owned(), found);
-            return Err(self.error(Some(field), found, "a number to change; set it instead", None));
+            return Err(self.error(
+                Some(field),
+                found,
+                "a number to change; set it instead",
+                None,
+            ));
         };
-        let new = if matches!(self.change, Change::Add(_)) { old + x } else { old * x };
+        let new = if matches!(self.change, Change::Add(_)) {
+            old + x
+        } else {
+            old * x
+        };
         serde_json::Number::from_f64(new)
             .map(Value::Number)
             .ok_or_else(|| self.error(Some(field), new.to_string(), "a finite number", None))
@@ -224,7 +271,9 @@ fn put(root: &mut Value, path: &FieldPath, new: Value) {
         match step {
             Step::Key(name) => {
                 let object_shape = shape.and_then(|shape| shape.form_of(here));
-                let default = object_shape.and_then(|object| object.default_of(name)).cloned();
+                let default = object_shape
+                    .and_then(|object| object.default_of(name))
+                    .cloned();
                 shape = object_shape.and_then(|object| object.field(name));
                 let Some(object) = here.as_object_mut() else {
                     return;
@@ -250,7 +299,13 @@ fn nearest_path(airframe: &Value, wrong: &str) -> Option<String> {
     /// How alike (normalised Damerau-Levenshtein) two paths must be.
     const ALIKE: f64 = 0.5;
     let mut paths = Vec::new();
-    list_paths(Shape::of(Kind::Airframe), airframe, String::new(), wrong.contains('*'), &mut paths);
+    list_paths(
+        Shape::of(Kind::Airframe),
+        airframe,
+        String::new(),
+        wrong.contains('*'),
+        &mut paths,
+    );
     let mut best: Option<(f64, String)> = None;
     for path in paths {
         let alike = strsim::normalized_damerau_levenshtein(wrong, &path);
@@ -278,8 +333,16 @@ fn list_paths(shape: Shape, value: &Value, here: String, wild: bool, paths: &mut
     let mut is_leaf = true;
     for (name, field) in object.fields() {
         is_leaf = false;
-        let path = if here.is_empty() { name.to_owned() } else { format!("{here}.{name}") };
-        let inner = value.get(name).or(object.default_of(name)).cloned().unwrap_or_default();
+        let path = if here.is_empty() {
+            name.to_owned()
+        } else {
+            format!("{here}.{name}")
+        };
+        let inner = value
+            .get(name)
+            .or(object.default_of(name))
+            .cloned()
+            .unwrap_or_default();
         list_paths(field, &inner, path, wild, paths);
     }
     if is_leaf && shape.element().is_none() && !paths.contains(&here) {
@@ -287,17 +350,39 @@ fn list_paths(shape: Shape, value: &Value, here: String, wild: bool, paths: &mut
     }
 }
 
-/// The error of an airframe that an override has spoilt: of the override that touched the field, or of the one nearest to it.
-pub(crate) fn blame(problem: &Problem, airframe: &Value, overrides: &[Override], touched: &[Touched]) -> Option<FileError> {
-    let most = touched
+/// The error of an airframe that overrides have spoilt: of the override that touched the field, else of the last one without which
+/// the airframe would be right (`is_right` says so), else of the one that touched the field nearest to it.
+pub(crate) fn blame(
+    problem: &Problem,
+    airframe: &Value,
+    overrides: &[Override],
+    touched: &[Touched],
+    is_right: impl Fn(&[Override]) -> bool,
+) -> Option<FileError> {
+    let shared = |one: &Touched| one.path.shared(&problem.path);
+    let direct = touched
         .iter()
-        .enumerate()
-        .max_by_key(|(order, one)| (one.path.shared(&problem.path), *order))?
-        .1;
+        .rfind(|one| shared(one) == one.path.0.len().min(problem.path.0.len()))
+        .map(|one| one.by);
+    let needed = || {
+        (0..overrides.len()).rev().find(|&left_out| {
+            let mut others = overrides.to_vec();
+            others.remove(left_out);
+            is_right(&others)
+        })
+    };
+    let near = || {
+        touched
+            .iter()
+            .max_by_key(|one| (shared(one), one.by))
+            .map(|one| one.by)
+    };
+    let culprit = overrides.get(direct.or_else(needed).or_else(near)?)?;
     let field = problem.path.shown(airframe);
-    Some(overrides.get(most.by)?.error(
+    let found = problem.found.clone();
+    Some(culprit.error(
         Some(&field),
-        problem.found.clone(),
+        found,
         &problem.wanted,
         problem.nearest.clone(),
     ))
@@ -323,7 +408,10 @@ pub(crate) fn note_in_sources(airframe: &mut Value, overrides: &[Override], touc
 /// Mounts moved without any mass.
 pub(crate) fn warnings(overrides: &[Override]) -> Vec<Warning> {
     let is_place = |path: &str| path.ends_with("_mm");
-    if overrides.iter().any(|change| change.path.starts_with("mass.") && is_place(&change.path)) {
+    if overrides
+        .iter()
+        .any(|change| change.path.starts_with("mass.") && is_place(&change.path))
+    {
         return Vec::new();
     }
     overrides

@@ -36,9 +36,16 @@ impl Document {
     /// # Errors
     /// [`FileError`] where it is missing, unreadable, too large, not UTF-8 or not standard JSON.
     pub fn open(path: &Path) -> Result<Self, FileError> {
-        let file = path.display().to_string();
+        Self::open_as(path, &path.display().to_string())
+    }
+
+    /// Reads a file; `file` is the name errors give it.
+    ///
+    /// # Errors
+    /// As [`Document::open`].
+    pub fn open_as(path: &Path, file: &str) -> Result<Self, FileError> {
         let whole = |found: String, wanted: String| FileError {
-            file: file.clone(),
+            file: file.to_owned(),
             line: None,
             field: None,
             found,
@@ -65,7 +72,7 @@ impl Document {
             .take(LARGEST_FILE_BYTES + 1)
             .read_to_end(&mut bytes)
             .map_err(|error| unreadable(&error))?;
-        Self::from_bytes(&file, bytes)
+        Self::from_bytes(file, bytes)
     }
 
     /// Takes a file's bytes; `file` is the name errors give it.
@@ -90,7 +97,11 @@ impl Document {
             Err(error) => {
                 let good = String::from_utf8_lossy(&bytes[..error.valid_up_to()]);
                 let line = locate::line_at(&good, good.len());
-                return Err(whole(Some(line), "bytes that are not UTF-8", "text saved as UTF-8".to_owned()));
+                return Err(whole(
+                    Some(line),
+                    "bytes that are not UTF-8",
+                    "text saved as UTF-8".to_owned(),
+                ));
             }
         };
         let value = locate::parse(file, &text)?;
@@ -141,7 +152,11 @@ pub(crate) fn typed<T: DeserializeOwned>(value: &Value, kind: Kind) -> Result<T,
     // The check of the form leaves nothing to go wrong here; what still does is said in the library's own words.
     serde_path_to_error::deserialize(value).map_err(|error| {
         let path = FieldPath::from(error.path());
-        Problem::new(path, error.inner().to_string(), format!("what the schema of kind \"{}\" says", kind.word()))
+        Problem::new(
+            path,
+            error.inner().to_string(),
+            format!("what the schema of kind \"{}\" says", kind.word()),
+        )
     })
 }
 
@@ -156,23 +171,36 @@ fn read_header(value: &Value, kinds: &[Kind]) -> Result<Kind, Problem> {
         let wanted = format!("{FORMAT_VERSION}, the version of the file format");
         return Err(Problem::new(top.key("tossline"), given("tossline"), wanted));
     }
-    let word = value.get("kind").and_then(Value::as_str).unwrap_or_default();
-    kinds.iter().copied().find(|kind| kind.word() == word).ok_or_else(|| {
-        let words: Vec<&str> = kinds.iter().map(|kind| kind.word()).collect();
-        Problem::new(top.key("kind"), given("kind"), one_of(words.clone())).with_nearest(word, words)
-    })
+    let word = value
+        .get("kind")
+        .and_then(Value::as_str)
+        .unwrap_or_default();
+    kinds
+        .iter()
+        .copied()
+        .find(|kind| kind.word() == word)
+        .ok_or_else(|| {
+            let words: Vec<&str> = kinds.iter().map(|kind| kind.word()).collect();
+            Problem::new(top.key("kind"), given("kind"), one_of(words.clone()))
+                .with_nearest(word, words)
+        })
 }
 
 /// The file beside a missing one whose name is most like it.
 pub(crate) fn nearest_file(path: &Path) -> Option<String> {
-    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
+    let folder = path
+        .parent()
+        .filter(|folder| !folder.as_os_str().is_empty());
     let entries = std::fs::read_dir(folder.unwrap_or(Path::new("."))).ok()?;
     let mut names: Vec<String> = entries
         .filter_map(|entry| entry.ok()?.file_name().into_string().ok())
         .filter(|name| name.ends_with(".json"))
         .collect();
     names.sort();
-    let name = nearest(path.file_name()?.to_str()?, names.iter().map(String::as_str))?;
+    let name = nearest(
+        path.file_name()?.to_str()?,
+        names.iter().map(String::as_str),
+    )?;
     Some(match folder {
         Some(folder) => folder.join(name).display().to_string(),
         None => name,

@@ -25,7 +25,12 @@ pub(crate) fn check(file: &ScenarioFile) -> Check {
     let air = top.key("air");
     within(&air, "temperature_C", file.air.temperature_c, -60.0, 60.0)?;
     within(&air, "pressure_hPa", file.air.pressure_hpa, 500.0, 1100.0)?;
-    wind(&air.key("wind"), file.air.wind.speed_m_s, file.air.wind.from_deg, file.air.wind.up_m_s)?;
+    wind(
+        &air.key("wind"),
+        file.air.wind.speed_m_s,
+        file.air.wind.from_deg,
+        file.air.wind.up_m_s,
+    )?;
     for (i, given) in file.air.gusts.iter().enumerate() {
         gust(given, &air.key("gusts").index(i))?;
     }
@@ -37,17 +42,50 @@ pub(crate) fn check(file: &ScenarioFile) -> Check {
     }
     let limit_s = file.end.time_limit_s;
     over_zero(&top.key("end"), "time_limit_s", limit_s)?;
-    within(&top.key("end"), "time_limit_s", limit_s, 1e-3, LONGEST_FLIGHT_S)?;
+    within(
+        &top.key("end"),
+        "time_limit_s",
+        limit_s,
+        1e-3,
+        LONGEST_FLIGHT_S,
+    )?;
     summary(file, &top.key("summary"))?;
     let solver = top.key("solver");
-    within(&solver, "relative_tolerance", file.solver.relative_tolerance, 1e-13, 1e-3)?;
-    within(&solver, "absolute_tolerance", file.solver.absolute_tolerance, 1e-13, 1e-3)?;
-    within(&solver, "largest_step_s", file.solver.largest_step_s, 1e-6, 1.0)?;
+    within(
+        &solver,
+        "relative_tolerance",
+        file.solver.relative_tolerance,
+        1e-13,
+        1e-3,
+    )?;
+    within(
+        &solver,
+        "absolute_tolerance",
+        file.solver.absolute_tolerance,
+        1e-13,
+        1e-3,
+    )?;
+    within(
+        &solver,
+        "largest_step_s",
+        file.solver.largest_step_s,
+        1e-6,
+        1.0,
+    )?;
     let (record, interval_s) = (top.key("record"), file.record.interval_s);
     within(&record, "interval_s", interval_s, 1e-6, LONGEST_FLIGHT_S)?;
     if limit_s / interval_s > MOST_ROWS {
-        let wanted = format!("{} or more, so that a flight of {} s has at most {} rows", number(limit_s / MOST_ROWS), number(limit_s), number(MOST_ROWS));
-        return Err(Problem::new(record.key("interval_s"), number(interval_s), wanted));
+        let wanted = format!(
+            "{} or more, so that a flight of {} s has at most {} rows",
+            number(limit_s / MOST_ROWS),
+            number(limit_s),
+            number(MOST_ROWS)
+        );
+        return Err(Problem::new(
+            record.key("interval_s"),
+            number(interval_s),
+            wanted,
+        ));
     }
     Ok(())
 }
@@ -63,9 +101,21 @@ fn wind(at: &FieldPath, speed_m_s: f64, from_deg: f64, up_m_s: f64) -> Check {
 }
 
 fn launch(launch: &Launch, at: &FieldPath) -> Check {
-    within(at, "release_speed_m_s", launch.release_speed_m_s, 0.0, 100.0)?;
+    within(
+        at,
+        "release_speed_m_s",
+        launch.release_speed_m_s,
+        0.0,
+        100.0,
+    )?;
     over_zero(at, "release_height_m", launch.release_height_m)?;
-    within(at, "release_height_m", launch.release_height_m, 1e-3, 2000.0)?;
+    within(
+        at,
+        "release_height_m",
+        launch.release_height_m,
+        1e-3,
+        2000.0,
+    )?;
     within(at, "path_angle_deg", launch.path_angle_deg, -90.0, 90.0)?;
     heading(at, "heading_deg", launch.heading_deg)?;
     for (name, degrees) in [
@@ -85,7 +135,11 @@ fn launch(launch: &Launch, at: &FieldPath) -> Check {
     let speeds = at.key("rotor_speed_rpm");
     for (i, &rpm) in launch.rotor_speed_rpm.iter().flatten().enumerate() {
         if !(0.0..=1e6).contains(&rpm) {
-            return Err(Problem::new(speeds.index(i), number(rpm), "a number from 0 to 1000000"));
+            return Err(Problem::new(
+                speeds.index(i),
+                number(rpm),
+                "a number from 0 to 1000000",
+            ));
         }
     }
     let charge = launch.charge_fraction;
@@ -95,26 +149,57 @@ fn launch(launch: &Launch, at: &FieldPath) -> Check {
 
 fn gust(gust: &Gust, at: &FieldPath) -> Check {
     wind(at, gust.speed_m_s, gust.from_deg, gust.up_m_s)?;
-    let in_place = [("gust_start_m", gust.gust_start_m), ("gust_length_m", gust.gust_length_m)];
-    let in_time = [("gust_start_s", gust.gust_start_s), ("gust_duration_s", gust.gust_duration_s)];
+    let in_place = [
+        ("gust_start_m", gust.gust_start_m),
+        ("gust_length_m", gust.gust_length_m),
+    ];
+    let in_time = [
+        ("gust_start_s", gust.gust_start_s),
+        ("gust_duration_s", gust.gust_duration_s),
+    ];
     let given = |fields: [(&str, Option<f64>); 2]| fields.iter().any(|(_, value)| value.is_some());
-    let forms = "\"gust_start_m\" and \"gust_length_m\", or \"gust_start_s\" and \"gust_duration_s\"";
+    let forms =
+        "\"gust_start_m\" and \"gust_length_m\", or \"gust_start_s\" and \"gust_duration_s\"";
     let fields = match (given(in_place), given(in_time)) {
-        (true, true) => return Err(Problem::new(at.clone(), "a gust both in place and in time", forms)),
-        (false, false) => return Err(Problem::new(at.clone(), "a gust neither in place nor in time", forms)),
+        (true, true) => {
+            return Err(Problem::new(
+                at.clone(),
+                "a gust both in place and in time",
+                forms,
+            ));
+        }
+        (false, false) => {
+            return Err(Problem::new(
+                at.clone(),
+                "a gust neither in place nor in time",
+                forms,
+            ));
+        }
         (true, false) => in_place,
         (false, true) => in_time,
     };
     if let Some((name, _)) = fields.iter().find(|(_, value)| value.is_none()) {
-        let beside = if *name == fields[0].0 { fields[1].0 } else { fields[0].0 };
-        return Err(Problem::new(at.key(name), "nothing", format!("a number, beside \"{beside}\"")));
+        let beside = if *name == fields[0].0 {
+            fields[1].0
+        } else {
+            fields[0].0
+        };
+        return Err(Problem::new(
+            at.key(name),
+            "nothing",
+            format!("a number, beside \"{beside}\""),
+        ));
     }
     if let Some(start_m) = gust.gust_start_m {
         within(at, "gust_start_m", start_m, -1e5, 1e5)?;
     }
     match gust.along_heading_deg {
         Some(degrees) if given(in_time) => {
-            let problem = Problem::new(at.key("along_heading_deg"), number(degrees), "none in a gust in time");
+            let problem = Problem::new(
+                at.key("along_heading_deg"),
+                number(degrees),
+                "none in a gust in time",
+            );
             return Err(problem);
         }
         Some(degrees) => heading(at, "along_heading_deg", degrees)?,
@@ -135,11 +220,21 @@ fn pilot(pilot: &Pilot, at: &FieldPath) -> Check {
         let at = at.key("tabs").index(i);
         if seen.contains(&programme.tab.as_str()) {
             let found = format!("{} a second time", quoted(&programme.tab));
-            return Err(Problem::new(at.key("tab"), found, "all changes of one tab in one list"));
+            return Err(Problem::new(
+                at.key("tab"),
+                found,
+                "all changes of one tab in one list",
+            ));
         }
         seen.push(&programme.tab);
         let changes = at.key("changes");
-        times_rise(&changes, programme.changes.iter().map(|change| (change.time_s, change.ramp_s)))?;
+        times_rise(
+            &changes,
+            programme
+                .changes
+                .iter()
+                .map(|change| (change.time_s, change.ramp_s)),
+        )?;
         for (k, change) in programme.changes.iter().enumerate() {
             within(&changes.index(k), "to_deg", change.to_deg, -60.0, 60.0)?;
         }
@@ -148,11 +243,29 @@ fn pilot(pilot: &Pilot, at: &FieldPath) -> Check {
 }
 
 fn fractions(programme: &FractionProgramme, at: &FieldPath, least: f64) -> Check {
-    within(at, "at_release_fraction", programme.at_release_fraction, least, 1.0)?;
+    within(
+        at,
+        "at_release_fraction",
+        programme.at_release_fraction,
+        least,
+        1.0,
+    )?;
     let changes = at.key("changes");
-    times_rise(&changes, programme.changes.iter().map(|change| (change.time_s, change.ramp_s)))?;
+    times_rise(
+        &changes,
+        programme
+            .changes
+            .iter()
+            .map(|change| (change.time_s, change.ramp_s)),
+    )?;
     for (k, change) in programme.changes.iter().enumerate() {
-        within(&changes.index(k), "to_fraction", change.to_fraction, least, 1.0)?;
+        within(
+            &changes.index(k),
+            "to_fraction",
+            change.to_fraction,
+            least,
+            1.0,
+        )?;
     }
     Ok(())
 }
@@ -164,7 +277,10 @@ fn times_rise(changes: &FieldPath, times: impl Iterator<Item = (f64, f64)>) -> C
         not_negative(&at, "time_s", time_s)?;
         not_negative(&at, "ramp_s", ramp_s)?;
         if let Some(earlier) = before.filter(|&earlier| time_s <= earlier) {
-            let wanted = format!("a time after that of the change before ({})", number(earlier));
+            let wanted = format!(
+                "a time after that of the change before ({})",
+                number(earlier)
+            );
             return Err(Problem::new(at.key("time_s"), number(time_s), wanted));
         }
         before = Some(time_s);
@@ -181,27 +297,53 @@ fn summary(file: &ScenarioFile, at: &FieldPath) -> Check {
             0 | 1 => "1".to_owned(),
             _ => format!("a whole number from 1 to {steps}, the number of throttle changes"),
         };
-        return Err(Problem::new(at.key("power_step_number"), number_given.to_string(), wanted));
+        return Err(Problem::new(
+            at.key("power_step_number"),
+            number_given.to_string(),
+            wanted,
+        ));
     }
-    within(at, "power_window_s", file.summary.power_window_s, 1e-3, LONGEST_FLIGHT_S)?;
-    within(at, "dip_window_s", file.summary.dip_window_s, 1e-3, LONGEST_FLIGHT_S)
+    within(
+        at,
+        "power_window_s",
+        file.summary.power_window_s,
+        1e-3,
+        LONGEST_FLIGHT_S,
+    )?;
+    within(
+        at,
+        "dip_window_s",
+        file.summary.dip_window_s,
+        1e-3,
+        LONGEST_FLIGHT_S,
+    )
 }
 
 /// Checks what a scenario asks of its airframe.
 pub(crate) fn check_with_airframe(file: &ScenarioFile, airframe: &BuiltAirframe) -> Check {
     let top = FieldPath::default();
     let motors = airframe.motors.len();
-    if let Some(speeds) = file.launch.rotor_speed_rpm.as_ref().filter(|speeds| speeds.len() != motors) {
+    if let Some(speeds) = file
+        .launch
+        .rotor_speed_rpm
+        .as_ref()
+        .filter(|speeds| speeds.len() != motors)
+    {
         let at = top.key("launch").key("rotor_speed_rpm");
         let wanted = format!("{motors}, one for each motor of the airframe");
         return Err(Problem::new(at, format!("{} speeds", speeds.len()), wanted));
     }
     let pilot = top.key("pilot");
     let difference = &file.pilot.left_minus_right;
-    let steers = difference.at_release_fraction != 0.0 || difference.changes.iter().any(|change| change.to_fraction != 0.0);
+    let steers = difference.at_release_fraction != 0.0
+        || difference
+            .changes
+            .iter()
+            .any(|change| change.to_fraction != 0.0);
     if steers && airframe.steering_shares.iter().all(|&share| share == 0.0) {
         let found = "a left-right difference";
-        let wanted = "none, since the airframe does not have one motor on each side of the centre line";
+        let wanted =
+            "none, since the airframe does not have one motor on each side of the centre line";
         return Err(Problem::new(pilot.key("left_minus_right"), found, wanted));
     }
     let names: Vec<&str> = airframe.tabs.iter().map(|tab| tab.name.as_str()).collect();
@@ -211,7 +353,11 @@ pub(crate) fn check_with_airframe(file: &ScenarioFile, airframe: &BuiltAirframe)
                 [] => "no tab, since the airframe has none".to_owned(),
                 _ => one_of(names.iter().copied()),
             };
-            let problem = Problem::new(pilot.key("tabs").index(i).key("tab"), quoted(&programme.tab), wanted);
+            let problem = Problem::new(
+                pilot.key("tabs").index(i).key("tab"),
+                quoted(&programme.tab),
+                wanted,
+            );
             return Err(problem.with_nearest(&programme.tab, names));
         }
     }
@@ -224,14 +370,24 @@ pub(crate) fn warnings(file: &ScenarioFile, airframe: &BuiltAirframe) -> Vec<(Fi
     let throttle = &file.pilot.throttle;
     let pilot = top.key("pilot");
     let mut list = Vec::new();
-    let asks = throttle.at_release_fraction != 0.0 || throttle.changes.iter().any(|change| change.to_fraction != 0.0);
+    let asks = throttle.at_release_fraction != 0.0
+        || throttle
+            .changes
+            .iter()
+            .any(|change| change.to_fraction != 0.0);
     if asks && airframe.motors.is_empty() {
-        list.push((pilot.key("throttle"), "the airframe has no motor; the throttle does nothing".to_owned()));
+        list.push((
+            pilot.key("throttle"),
+            "the airframe has no motor; the throttle does nothing".to_owned(),
+        ));
     }
     for (k, change) in throttle.changes.iter().enumerate() {
         if change.time_s >= file.end.time_limit_s {
             let text = "this change comes after the time limit and never happens".to_owned();
-            list.push((pilot.key("throttle").key("changes").index(k).key("time_s"), text));
+            list.push((
+                pilot.key("throttle").key("changes").index(k).key("time_s"),
+                text,
+            ));
         }
     }
     list

@@ -377,6 +377,9 @@ impl ScenarioFile {
     pub fn power_step_time_s(&self) -> Option<f64> {
         let number = self.summary.power_step_number as usize;
         let changes = &self.pilot.throttle.changes;
-        number.checked_sub(1).and_then(|i| changes.get(i)).map(|change| change.time_s)
+        number
+            .checked_sub(1)
+            .and_then(|i| changes.get(i))
+            .map(|change| change.time_s)
     }
 }

@@ -41,7 +41,9 @@ pub fn schema(kind: Kind) -> Value {
 }
 
 fn of<T: JsonSchema>() -> Value {
-    let mut schema = SchemaGenerator::default().into_root_schema_for::<T>().to_value();
+    let mut schema = SchemaGenerator::default()
+        .into_root_schema_for::<T>()
+        .to_value();
     refuse_null(&mut schema);
     schema
 }

@@ -34,15 +34,24 @@ impl Shape {
         let node = match node.get("$ref").and_then(Value::as_str) {
             Some(reference) => {
                 let name = reference.trim_start_matches("#/$defs/");
-                self.root.get("$defs").and_then(|defs| defs.get(name)).unwrap_or(node)
+                self.root
+                    .get("$defs")
+                    .and_then(|defs| defs.get(name))
+                    .unwrap_or(node)
             }
             None => node,
         };
-        Shape { root: self.root, node }
+        Shape {
+            root: self.root,
+            node,
+        }
     }
 
     fn list(self, key: &str) -> &'static [Value] {
-        self.node.get(key).and_then(Value::as_array).map_or(&[], Vec::as_slice)
+        self.node
+            .get(key)
+            .and_then(Value::as_array)
+            .map_or(&[], Vec::as_slice)
     }
 
     fn properties(self) -> Option<&'static Map<String, Value>> {
@@ -54,7 +63,12 @@ impl Shape {
         let word = |node: &'static Value| node.get("const").and_then(Value::as_str);
         match word(self.node) {
             Some(only) => vec![only],
-            None => self.list("oneOf").iter().map(word).collect::<Option<_>>().unwrap_or_default(),
+            None => self
+                .list("oneOf")
+                .iter()
+                .map(word)
+                .collect::<Option<_>>()
+                .unwrap_or_default(),
         }
     }
 
@@ -77,7 +91,9 @@ impl Shape {
         };
         let word = value.get(tag)?;
         let forms = self.list("oneOf");
-        let form = forms.iter().find(|form| &form["properties"][tag]["const"] == word)?;
+        let form = forms
+            .iter()
+            .find(|form| &form["properties"][tag]["const"] == word)?;
         Some(self.at(form))
     }
 
@@ -148,20 +164,31 @@ impl Shape {
                 }
                 value.is_number()
             }
-            Some("integer") => value.as_u64().is_some_and(|whole| u32::try_from(whole).is_ok()),
+            Some("integer") => value
+                .as_u64()
+                .is_some_and(|whole| u32::try_from(whole).is_ok()),
             Some("string") => value.is_string(),
             Some("boolean") => value.is_boolean(),
             // Overrides are read by their own module.
             _ => true,
         };
-        if fits { Ok(()) } else { Err(self.mismatch(value, path)) }
+        if fits {
+            Ok(())
+        } else {
+            Err(self.mismatch(value, path))
+        }
     }
 
     fn mismatch(self, value: &Value, path: &FieldPath) -> Problem {
         Problem::new(path.clone(), found(value), self.wanted())
     }
 
-    fn check_tagged(self, tag: &'static str, value: &Value, path: &FieldPath) -> Result<(), Problem> {
+    fn check_tagged(
+        self,
+        tag: &'static str,
+        value: &Value,
+        path: &FieldPath,
+    ) -> Result<(), Problem> {
         if !value.is_object() {
             return Err(self.mismatch(value, path));
         }
@@ -174,7 +201,11 @@ impl Shape {
             .filter_map(|form| form["properties"][tag]["const"].as_str())
             .collect();
         let given = value.get(tag);
-        let problem = Problem::new(path.key(tag), given.map_or("nothing".to_owned(), found), one_of(words.clone()));
+        let problem = Problem::new(
+            path.key(tag),
+            given.map_or("nothing".to_owned(), found),
+            one_of(words.clone()),
+        );
         Err(problem.with_nearest(given.and_then(Value::as_str).unwrap_or_default(), words))
     }
 
@@ -187,8 +218,12 @@ impl Shape {
         };
         if let Some(unknown) = object.keys().find(|name| !known.contains_key(*name)) {
             // A name somebody meant is more likely one that is not there yet.
-            let free = known.keys().map(String::as_str).filter(|name| !object.contains_key(*name));
-            let mut problem = Problem::new(path.key(unknown), "an unknown field", "").with_nearest(unknown, free);
+            let free = known
+                .keys()
+                .map(String::as_str)
+                .filter(|name| !object.contains_key(*name));
+            let mut problem =
+                Problem::new(path.key(unknown), "an unknown field", "").with_nearest(unknown, free);
             problem.wanted = match problem.nearest {
                 Some(_) => "a field that exists here".to_owned(),
                 None => one_of(known.keys().map(String::as_str)),
@@ -200,17 +235,24 @@ impl Shape {
                 return Err(Problem::new(path.key(name), "nothing", field.wanted()));
             }
         }
-        object.iter().try_for_each(|(name, inner)| match self.field(name) {
-            Some(field) => field.check(inner, &path.key(name)),
-            None => Ok(()),
-        })
+        object
+            .iter()
+            .try_for_each(|(name, inner)| match self.field(name) {
+                Some(field) => field.check(inner, &path.key(name)),
+                None => Ok(()),
+            })
     }
 
     fn check_list(self, value: &Value, path: &FieldPath) -> Result<(), Problem> {
         let Some(list) = value.as_array() else {
             return Err(self.mismatch(value, path));
         };
-        let limit = |key: &str| self.node.get(key).and_then(Value::as_u64).map(|n| n as usize);
+        let limit = |key: &str| {
+            self.node
+                .get(key)
+                .and_then(Value::as_u64)
+                .map(|n| n as usize)
+        };
         let count = list.len();
         let found = match count {
             0 => "an empty list".to_owned(),
@@ -218,10 +260,18 @@ impl Shape {
             _ => format!("a list of {count}"),
         };
         if let Some(least) = limit("minItems").filter(|&least| count < least) {
-            return Err(Problem::new(path.clone(), found, format!("{least} entries at least")));
+            return Err(Problem::new(
+                path.clone(),
+                found,
+                format!("{least} entries at least"),
+            ));
         }
         if let Some(most) = limit("maxItems").filter(|&most| count > most) {
-            return Err(Problem::new(path.clone(), found, format!("{most} entries at most")));
+            return Err(Problem::new(
+                path.clone(),
+                found,
+                format!("{most} entries at most"),
+            ));
         }
         let Some(element) = self.element() else {
             return Ok(());

@@ -65,7 +65,8 @@ mod tests {
     // Definitions of the units (SI Brochure; 1 h = 3600 s), worked by hand.
     #[test]
     fn one_of_each() {
-        let close = |found: f64, expected: f64| assert!((found - expected).abs() <= 1e-15 * expected.abs());
+        let close =
+            |found: f64, expected: f64| assert!((found - expected).abs() <= 1e-15 * expected.abs());
         close(m_from_mm(250.0), 0.25);
         close(m2_from_cm2(650.0), 0.065);
         close(kg_from_g(9.5), 0.0095);
