@@ -178,9 +178,8 @@ pub(crate) fn apply(
                 near,
             ));
         }
-        for (path, default) in matches {
+        for (path, there) in matches {
             let shown = path.shown(airframe);
-            let there = at(airframe, &path).cloned().or(default);
             let value = change.value_from(there.as_ref(), &shown)?;
             put(airframe, &path, value);
             touched.push(Touched { path, by });
@@ -216,7 +215,7 @@ impl Override {
     }
 }
 
-/// Every field a path names: where it is, and its default where it is left out.
+/// Every field a path names: where it is, and what it is, by default where it is left out.
 fn resolve(
     shape: Shape,
     value: &Value,
@@ -224,6 +223,8 @@ fn resolve(
     here: &FieldPath,
     matches: &mut Vec<(FieldPath, Option<Value>)>,
 ) {
+    // What an object that is left out, and has no default, holds.
+    static NO_FIELDS: Value = Value::Null;
     let [step, rest @ ..] = steps else {
         return;
     };
@@ -246,13 +247,12 @@ fn resolve(
         return;
     };
     let here = here.key(step);
-    let default = object.default_of(step);
+    let there = value.get(step).or(object.default_of(step));
     if rest.is_empty() {
-        matches.push((here, default.cloned()));
-    } else if let Some(inner) = value.get(step).or(default) {
-        resolve(field, inner, rest, &here, matches);
+        matches.push((here, there.cloned()));
     } else {
-        resolve(field, &Value::Object(Map::new()), rest, &here, matches);
+        let inner = there.unwrap_or(&NO_FIELDS);
+        resolve(field, inner, rest, &here, matches);
     }
 }
 

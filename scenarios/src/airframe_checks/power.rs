@@ -3,9 +3,12 @@
 use super::Check;
 use crate::airframe_file::{AirframeFile, Cell, Motor, Part, Propeller};
 use crate::build::{PartMass, Side, mount_place, part_mass, side_of};
-use crate::check::{names_are_unique, not_negative, over_zero, within};
+use crate::check::{names_are_unique, not_negative, over_zero, rises, within};
 use crate::error::{Problem, number, one_of, quoted};
 use crate::field::FieldPath;
+
+/// Largest advance ratio of a table. Beyond it a propeller is a windmill, and neighbouring rows no longer differ in angle.
+const LARGEST_ADVANCE_RATIO: f64 = 20.0;
 
 pub(super) fn cell(cell: &Cell, at: &FieldPath) -> Check {
     over_zero(at, "capacity_mAh", cell.capacity_mah)?;
@@ -27,11 +30,11 @@ pub(super) fn cell(cell: &Cell, at: &FieldPath) -> Check {
     if rows[0].charge_fraction != 0.0 {
         return charge(0, "0 in the first row");
     }
-    if let Some(k) =
-        (1..rows.len()).find(|&k| rows[k].charge_fraction <= rows[k - 1].charge_fraction)
-    {
-        return charge(k, "more than in the row before");
-    }
+    rises(
+        &table,
+        "charge_fraction",
+        rows.iter().map(|row| row.charge_fraction),
+    )?;
     if rows[rows.len() - 1].charge_fraction != 1.0 {
         return charge(rows.len() - 1, "1 in the last row");
     }
@@ -60,10 +63,6 @@ pub(super) fn propellers(propellers: &[Propeller], at: &FieldPath) -> Check {
             propeller.stopped_torque_coefficient,
         )?;
         let (table, rows) = (at.key("table"), &propeller.table);
-        let ratio = |k: usize, wanted: &str| {
-            let at = table.index(k).key("advance_ratio");
-            Err(Problem::new(at, number(rows[k].advance_ratio), wanted))
-        };
         if rows.len() < 2 {
             return Err(Problem::new(
                 table,
@@ -72,12 +71,23 @@ pub(super) fn propellers(propellers: &[Propeller], at: &FieldPath) -> Check {
             ));
         }
         if rows[0].advance_ratio != 0.0 {
-            return ratio(0, "0 in the first row");
+            let found = number(rows[0].advance_ratio);
+            let at = table.index(0).key("advance_ratio");
+            return Err(Problem::new(at, found, "0 in the first row"));
         }
-        if let Some(k) =
-            (1..rows.len()).find(|&k| rows[k].advance_ratio <= rows[k - 1].advance_ratio)
-        {
-            return ratio(k, "more than in the row before");
+        rises(
+            &table,
+            "advance_ratio",
+            rows.iter().map(|row| row.advance_ratio),
+        )?;
+        for (k, row) in rows.iter().enumerate() {
+            within(
+                &table.index(k),
+                "advance_ratio",
+                row.advance_ratio,
+                0.0,
+                LARGEST_ADVANCE_RATIO,
+            )?;
         }
         over_zero(
             &table.index(0),
