@@ -6,6 +6,7 @@ mod changed;
 mod extremes;
 mod right;
 mod wrong;
+mod wrong_scenarios;
 
 use crate::error::FileError;
 use crate::load::{LoadedAirframe, LoadedScenario, airframe_from_bytes, scenario_from};

@@ -198,7 +198,7 @@ fn a_throw_comes_out_in_si() {
         (launch.speed_m_s, launch.height_m, launch.charge_fraction),
         (6.0, 1.7, 1.0)
     );
-    close(launch.heading_rad, 1.570796, 1e-6);
+    close(launch.heading_rad, std::f64::consts::FRAC_PI_2, 1e-15);
     // 18°/s = 0.3141593 rad/s.
     near(&launch.rates_rad_s, [0.0, 0.3141593, 0.0], 1e-7);
     assert_eq!(launch.rotor_speeds_rad_s, None);
