@@ -20,13 +20,33 @@ pub(crate) fn check(file: &AirframeFile) -> Check {
     surfaces(&file.surfaces, &top.key("surfaces"))?;
     reference(&file.reference, &top.key("reference"))?;
     tabs(&file.tabs, &top.key("tabs"))?;
-    not_negative(&top.key("coefficients").key("drag_min"), "value", file.coefficients.drag_min.value)?;
-    not_negative(&top.key("coefficients").key("drag_factor"), "value", file.coefficients.drag_factor.value)?;
+    not_negative(
+        &top.key("coefficients").key("drag_min"),
+        "value",
+        file.coefficients.drag_min.value,
+    )?;
+    not_negative(
+        &top.key("coefficients").key("drag_factor"),
+        "value",
+        file.coefficients.drag_factor.value,
+    )?;
     stall(&file.stall, &top.key("stall"))?;
     match (&file.cell, file.motors.is_empty()) {
         (Some(given), false) => power::cell(given, &top.key("cell"))?,
-        (None, false) => return Err(Problem::new(top.key("cell"), "nothing", "the cell that feeds the motors")),
-        (Some(_), true) => return Err(Problem::new(top.key("cell"), "a cell", "none in an airframe without motors")),
+        (None, false) => {
+            return Err(Problem::new(
+                top.key("cell"),
+                "nothing",
+                "the cell that feeds the motors",
+            ));
+        }
+        (Some(_), true) => {
+            return Err(Problem::new(
+                top.key("cell"),
+                "a cell",
+                "none in an airframe without motors",
+            ));
+        }
         (None, true) => {}
     }
     power::propellers(&file.propellers, &top.key("propellers"))?;
@@ -35,15 +55,29 @@ pub(crate) fn check(file: &AirframeFile) -> Check {
 
 fn surfaces(surfaces: &[Surface], at: &FieldPath) -> Check {
     if surfaces.is_empty() {
-        return Err(Problem::new(at.clone(), "an empty list", "one surface at least"));
+        return Err(Problem::new(
+            at.clone(),
+            "an empty list",
+            "one surface at least",
+        ));
     }
-    names_are_unique(at, "name", surfaces.iter().map(|surface| surface.name.as_str()))?;
+    names_are_unique(
+        at,
+        "name",
+        surfaces.iter().map(|surface| surface.name.as_str()),
+    )?;
     for (i, surface) in surfaces.iter().enumerate() {
         let at = at.index(i);
         over_zero(&at, "root_chord_mm", surface.root_chord_mm)?;
         not_negative(&at, "tip_chord_mm", surface.tip_chord_mm)?;
         over_zero(&at, "half_span_mm", surface.half_span_mm)?;
-        within(&at, "leading_edge_sweep_deg", surface.leading_edge_sweep_deg, -85.0, 85.0)?;
+        within(
+            &at,
+            "leading_edge_sweep_deg",
+            surface.leading_edge_sweep_deg,
+            -85.0,
+            85.0,
+        )?;
         within(&at, "dihedral_deg", surface.dihedral_deg, -90.0, 90.0)?;
     }
     Ok(())
@@ -85,12 +119,22 @@ pub(crate) fn warnings(file: &AirframeFile) -> Vec<(FieldPath, String)> {
     for (i, part) in file.mass.parts.iter().flatten().enumerate() {
         if part.is_mirrored() && side_of(&part_mass(part).centroid) == Side::Centre {
             let text = "its middle lies on the centre line, so that its mirror image lies on top of it and its mass counts twice";
-            list.push((top.key("mass").key("parts").index(i).key("mirrored"), text.to_owned()));
+            list.push((
+                top.key("mass").key("parts").index(i).key("mirrored"),
+                text.to_owned(),
+            ));
         }
     }
     for (i, propeller) in file.propellers.iter().enumerate() {
-        if !file.motors.iter().any(|motor| motor.propeller == propeller.name) {
-            list.push((top.key("propellers").index(i), "no motor turns this propeller".to_owned()));
+        if !file
+            .motors
+            .iter()
+            .any(|motor| motor.propeller == propeller.name)
+        {
+            list.push((
+                top.key("propellers").index(i),
+                "no motor turns this propeller".to_owned(),
+            ));
         }
     }
     list

@@ -124,7 +124,10 @@ pub fn build_airframe(file: &AirframeFile) -> Result<BuiltAirframe, FileError> {
 /// # Errors
 /// [`FileError`] (with the scenario's name in place of a file, and no line) where the scenario does not make sense by itself or
 /// with this airframe.
-pub fn build_scenario(file: &ScenarioFile, airframe: &BuiltAirframe) -> Result<BuiltScenario, FileError> {
+pub fn build_scenario(
+    file: &ScenarioFile,
+    airframe: &BuiltAirframe,
+) -> Result<BuiltScenario, FileError> {
     scenario_checks::check(file)
         .and_then(|()| scenario_checks::check_with_airframe(file, airframe))
         .map_err(|problem| problem.without_file(&file.name, file))?;
@@ -134,7 +137,11 @@ pub fn build_scenario(file: &ScenarioFile, airframe: &BuiltAirframe) -> Result<B
 /// Where a mount puts its motor; none where the carrier does not exist or the mount is incomplete.
 pub(crate) fn mount_place(mount: &Mount, parts: &[PartMass]) -> Option<BuilderPoint> {
     let from = |station: Option<f64>, right: Option<f64>, up: Option<f64>| {
-        Some(BuilderPoint::new(m_from_mm(station?), m_from_mm(right?), m_from_mm(up?)))
+        Some(BuilderPoint::new(
+            m_from_mm(station?),
+            m_from_mm(right?),
+            m_from_mm(up?),
+        ))
     };
     let Some(carrier) = &mount.carried_by else {
         return from(mount.station_mm, mount.right_mm, mount.up_mm);

@@ -16,6 +16,42 @@ pub(crate) fn over_zero(at: &FieldPath, name: &str, value: f64) -> Result<(), Pr
     }
 }
 
+/// Smallest step of a table's argument, or of time in s, that counts as one: far below anything measured, far above rounding.
+pub(crate) const SMALLEST_STEP: f64 = 1e-6;
+
+/// Fails unless a table's argument or a list's times rise, by [`SMALLEST_STEP`] at least. `key` is their field.
+pub(crate) fn rises(
+    list: &FieldPath,
+    key: &str,
+    values: impl IntoIterator<Item = f64>,
+) -> Result<(), Problem> {
+    let mut before: Option<f64> = None;
+    for (k, value) in values.into_iter().enumerate() {
+        if let Some(earlier) = before.filter(|earlier| value - earlier < SMALLEST_STEP) {
+            let wanted = format!(
+                "more than in the entry before ({}), by {} at least",
+                number(earlier),
+                number(SMALLEST_STEP)
+            );
+            return Err(Problem::new(list.index(k).key(key), number(value), wanted));
+        }
+        before = Some(value);
+    }
+    Ok(())
+}
+
+/// Fails unless a time (s) is zero or long enough to count.
+pub(crate) fn zero_or_time(at: &FieldPath, name: &str, time_s: f64) -> Result<(), Problem> {
+    if time_s == 0.0 || time_s >= SMALLEST_STEP {
+        Ok(())
+    } else if time_s > 0.0 {
+        let wanted = format!("0, or a number of at least {}", number(SMALLEST_STEP));
+        Err(Problem::new(at.key(name), number(time_s), wanted))
+    } else {
+        not_negative(at, name, time_s)
+    }
+}
+
 /// Fails unless a number is zero or above.
 pub(crate) fn not_negative(at: &FieldPath, name: &str, value: f64) -> Result<(), Problem> {
     if value >= 0.0 {

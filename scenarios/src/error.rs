@@ -153,7 +153,7 @@ pub(crate) fn one_of<'a>(names: impl IntoIterator<Item = &'a str>) -> String {
 
 /// A number as people write it.
 pub(crate) fn number(value: f64) -> String {
-    if value == 0.0 || (1e-4..1e15).contains(&value.abs()) {
+    if value == 0.0 || (1e-4..1e9).contains(&value.abs()) {
         format!("{value}")
     } else {
         format!("{value:e}")

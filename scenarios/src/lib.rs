@@ -35,16 +35,16 @@
 //! ```
 
 pub mod airframe_file;
+pub mod build;
+pub mod effective;
+pub mod error;
+pub mod load;
+pub mod overrides;
+pub mod read;
 pub mod scenario_file;
 pub mod schema;
-pub mod error;
-pub mod read;
-pub mod overrides;
 pub mod summary;
 pub mod units;
-pub mod build;
-pub mod load;
-pub mod effective;
 
 mod airframe_checks;
 mod check;
@@ -52,6 +52,8 @@ mod field;
 mod locate;
 mod scenario_checks;
 mod shape;
+#[cfg(test)]
+mod tests;
 
 pub use error::{FileError, Warning};
 pub use load::{LoadedAirframe, LoadedScenario, load_airframe, load_scenario};

@@ -12,7 +12,7 @@ use crate::scenario_checks;
 use crate::scenario_file::ScenarioFile;
 use crate::schema::Kind;
 use serde_json::Value;
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 
 /// An airframe file, checked, with overrides applied, and built.
 #[derive(Clone, Debug)]
@@ -62,6 +62,22 @@ pub fn load_airframe(
     airframe_from(path, Document::open(path)?, overrides)
 }
 
+/// The same for bytes already read; `file` is the name errors give them.
+///
+/// # Errors
+/// As [`load_airframe`].
+pub fn airframe_from_bytes(
+    file: &str,
+    bytes: Vec<u8>,
+    overrides: &[Override],
+) -> Result<LoadedAirframe, FileError> {
+    airframe_from(
+        Path::new(file),
+        Document::from_bytes(file, bytes)?,
+        overrides,
+    )
+}
+
 /// Reads a scenario file and the airframe it names, its overrides applied.
 ///
 /// # Errors
@@ -79,7 +95,15 @@ pub fn load_scenario_with(
     more: &[Override],
 ) -> Result<LoadedScenario, FileError> {
     let path = path.as_ref();
-    let document = Document::open(path)?;
+    scenario_from(path, Document::open(path)?, more)
+}
+
+/// A scenario whose text is already read; `path` is where its airframe is looked for from.
+pub(crate) fn scenario_from(
+    path: &Path,
+    document: Document,
+    more: &[Override],
+) -> Result<LoadedScenario, FileError> {
     let file: ScenarioFile = document.typed(Kind::Scenario)?;
     scenario_checks::check(&file).map_err(|problem| document.error(problem))?;
     let mut overrides = Override::of_scenario(&document, &file.overrides)?;
@@ -101,7 +125,11 @@ pub fn load_scenario_with(
             });
         return Err(document.error(problem));
     }
-    let airframe = load_airframe(&airframe_path, &overrides)?;
+    let airframe_document = Document::open_as(
+        &airframe_path,
+        &without_detours(&airframe_path).display().to_string(),
+    )?;
+    let airframe = airframe_from(&airframe_path, airframe_document, &overrides)?;
     scenario_checks::check_with_airframe(&file, &airframe.built)
         .map_err(|problem| document.error(problem))?;
     let mut warnings = airframe.warnings.clone();
@@ -124,24 +152,39 @@ fn airframe_path(scenario: &Path, airframe: &str) -> PathBuf {
     scenario.parent().unwrap_or(Path::new("")).join(airframe)
 }
 
+/// A path without its `..` where they only undo a folder before them; for people, not for opening (a folder may be a link).
+fn without_detours(path: &Path) -> PathBuf {
+    let mut tidy = PathBuf::new();
+    for step in path.components() {
+        match (step, tidy.components().next_back()) {
+            (Component::ParentDir, Some(Component::Normal(_))) => {
+                tidy.pop();
+            }
+            _ => tidy.push(step),
+        }
+    }
+    tidy
+}
+
 fn airframe_from(
     path: &Path,
     document: Document,
     overrides: &[Override],
 ) -> Result<LoadedAirframe, FileError> {
     // The file must make sense as it stands: else an error of the file would be put down to an override.
-    let as_it_stands: AirframeFile = document.typed(Kind::Airframe)?;
-    airframe_checks::check(&as_it_stands).map_err(|problem| document.error(problem))?;
+    checked_airframe(&document.value).map_err(|problem| document.error(problem))?;
 
     let mut changed = document.value.clone();
     let touched = overrides::apply(&mut changed, overrides)?;
     overrides::note_in_sources(&mut changed, overrides, &touched);
-    let file = typed(&changed, Kind::Airframe)
-        .and_then(|file: AirframeFile| airframe_checks::check(&file).map(|()| file))
-        .map_err(|problem| {
-            overrides::blame(&problem, &changed, overrides, &touched)
-                .unwrap_or_else(|| document.error(problem))
-        })?;
+    let file = checked_airframe(&changed).map_err(|problem| {
+        let is_right_with = |others: &[Override]| {
+            let mut value = document.value.clone();
+            overrides::apply(&mut value, others).is_ok() && checked_airframe(&value).is_ok()
+        };
+        overrides::blame(&problem, &changed, overrides, &touched, is_right_with)
+            .unwrap_or_else(|| document.error(problem))
+    })?;
 
     let mut warnings = overrides::warnings(overrides);
     warnings.extend(placed(&document, airframe_checks::warnings(&file)));
@@ -155,6 +198,12 @@ fn airframe_from(
         changed,
         touched,
     })
+}
+
+fn checked_airframe(value: &Value) -> Result<AirframeFile, Problem> {
+    let file: AirframeFile = typed(value, Kind::Airframe)?;
+    airframe_checks::check(&file)?;
+    Ok(file)
 }
 
 fn placed(
@@ -196,7 +245,7 @@ impl LoadedAirframe {
         }
     }
 
-    /// Line of the file a field stands on, by the path [`Effective`] gives it; none for a field the file leaves out.
+    /// The file as the user named it.
     pub fn file_name(&self) -> &str {
         &self.document.file
     }

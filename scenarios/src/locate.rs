@@ -77,14 +77,23 @@ pub(crate) fn parse(file: &str, text: &str) -> Result<Value, FileError> {
         wanted: wanted.to_owned(),
         nearest: None,
     };
-    let parsed = parse_to_ast(text, &CollectOptions::default(), &standard_json())
-        .map_err(|wrong| syntax_error(file, text, &wrong))?;
+    let parsed =
+        parse_to_ast(text, &CollectOptions::default(), &standard_json()).map_err(|wrong| {
+            let (byte, found, wanted) = syntax_error(text, &wrong);
+            error(byte, found, wanted)
+        })?;
     let Some(root) = parsed.value else {
         return Err(error(0, "an empty file".to_owned(), "a JSON object"));
     };
-    check_node(file, text, &root, &FieldPath::default())?;
-    // What the position-keeping parser lets pass and the value parser does not (control characters in texts, deep nesting).
+    check_node(&root, &FieldPath::default()).map_err(|wrong| FileError {
+        field: Some(wrong.path.shown(&names_only(&root))),
+        ..error(wrong.byte, wrong.found, wrong.wanted)
+    })?;
+    // What the position-keeping parser lets pass and the value parser does not.
     serde_json::from_str(text).map_err(|wrong| {
+        if let Some((byte, found, wanted)) = control_character(text) {
+            return error(byte, found, wanted);
+        }
         let words = wrong.to_string();
         let words = words
             .split(" at line ")
@@ -98,58 +107,99 @@ pub(crate) fn parse(file: &str, text: &str) -> Result<Value, FileError> {
     })
 }
 
-fn syntax_error(file: &str, text: &str, wrong: &jsonc_parser::errors::ParseError) -> FileError {
+/// Where a syntax error is, what was found there and what was wanted.
+fn syntax_error(
+    text: &str,
+    wrong: &jsonc_parser::errors::ParseError,
+) -> (usize, String, &'static str) {
     use ParseErrorKind as K;
     let start = wrong.range().start;
+    let rest = text.get(start..).unwrap_or_default();
+    let start = start + (rest.len() - rest.trim_start().len());
     let token = token_at(text, start);
+    let column = text[..start.min(text.len())]
+        .chars()
+        .rev()
+        .take_while(|&c| c != '\n')
+        .count()
+        + 1;
     let found = if token.is_empty() {
         "the end of the file".to_owned()
     } else {
-        format!("{} at column {}", quoted(token), wrong.column_display())
+        format!("{} at column {column}", quoted(token))
     };
-    let (found, wanted) = match wrong.kind() {
-        K::CommentsNotAllowed => (found, "standard JSON, which has no comments"),
-        K::TrailingCommasNotAllowed => (found, "no comma after the last entry"),
-        K::ExpectedComma => (found, "a comma between two entries"),
-        K::ExpectedColonAfterObjectKey => (found, "a colon between a field's name and its value"),
-        K::ExpectedObjectValue => (found, "a value after the colon"),
-        K::ExpectedStringObjectProperty => (found, "a field's name in double quotes"),
-        K::SingleQuotedStringsNotAllowed => (found, "text in double quotes"),
-        K::NonFiniteNumbersNotAllowed => (found, "a finite number"),
-        K::UnterminatedObject => (
-            "the end of the file".to_owned(),
-            "a } for the { that opens on this line",
-        ),
-        K::UnterminatedArray => (
-            "the end of the file".to_owned(),
-            "a ] for the [ that opens on this line",
-        ),
-        K::String(jsonc_parser::ParseStringErrorKind::UnterminatedStringLiteral) => {
-            (found, "a closing quote on the same line")
+    let wanted = match wrong.kind() {
+        K::CommentsNotAllowed => "standard JSON, which has no comments",
+        K::SingleQuotedStringsNotAllowed => "text in double quotes",
+        // A quote that is missing shows as a line break inside a text, before what the parser then trips over.
+        _ if control_character(text).is_some_and(|(byte, ..)| byte < start) => {
+            return control_character(text).expect("just seen");
         }
-        K::MultipleRootJsonValues => (found, "nothing after the file's one object"),
+        K::TrailingCommasNotAllowed => "no comma after the last entry",
+        K::ExpectedComma => "a comma between two entries",
+        K::ExpectedColonAfterObjectKey => "a colon between a field's name and its value",
+        K::ExpectedObjectValue | K::UnexpectedComma => "a value after the colon",
+        K::ExpectedStringObjectProperty | K::UnexpectedTokenInObject => {
+            "a field's name in double quotes"
+        }
+        K::NonFiniteNumbersNotAllowed => "a finite number",
+        K::UnterminatedObject => {
+            return (
+                start,
+                "the end of the file".to_owned(),
+                "one more }, since the { on this line is left open",
+            );
+        }
+        K::UnterminatedArray => {
+            return (
+                start,
+                "the end of the file".to_owned(),
+                "one more ], since the [ on this line is left open",
+            );
+        }
+        K::String(jsonc_parser::ParseStringErrorKind::UnterminatedStringLiteral) => {
+            "a closing quote"
+        }
+        K::String(_) => "an escape as JSON has it, such as \\n or \\u00b0",
+        K::MultipleRootJsonValues => "nothing after the file's one object",
         K::HexadecimalNumbersNotAllowed
         | K::UnaryPlusNumbersNotAllowed
         | K::BareDecimalPointNumbersNotAllowed
         | K::ExpectedDigit
         | K::ExpectedDigitFollowingNegativeSign
-        | K::ExpectedPlusMinusOrDigitInNumberLiteral => {
-            (found, "a number as JSON writes it, such as -0.5")
+        | K::ExpectedPlusMinusOrDigitInNumberLiteral => "a number as JSON writes it, such as -0.5",
+        K::UnexpectedWord | K::UnexpectedToken => {
+            "a value: a number, text in double quotes, true, false, {...} or [...]"
         }
-        K::UnexpectedWord => (
-            found,
-            "a value: a number, text in double quotes, true, false, {...} or [...]",
-        ),
-        _ => (found, "standard JSON"),
+        K::NestingDepthExceeded => "fewer levels of {...} and [...]",
+        _ => "standard JSON",
     };
-    FileError {
-        file: file.to_owned(),
-        line: Some(line_at(text, start)),
-        field: None,
-        found,
-        wanted: wanted.to_owned(),
-        nearest: None,
+    (start, found, wanted)
+}
+
+/// The first control character inside a text, a line break above all: JSON has them only as escapes.
+fn control_character(text: &str) -> Option<(usize, String, &'static str)> {
+    let (mut inside, mut escaped) = (false, false);
+    for (byte, c) in text.char_indices() {
+        match c {
+            _ if escaped => escaped = false,
+            '"' => inside = !inside,
+            '\\' if inside => escaped = true,
+            '\n' | '\r' if inside => {
+                return Some((
+                    byte,
+                    "a text that goes on over the end of the line".to_owned(),
+                    "a closing quote",
+                ));
+            }
+            c if inside && c < ' ' => {
+                let found = format!("the control character {} inside a text", c.escape_default());
+                return Some((byte, found, "its escape, such as \\t"));
+            }
+            _ => {}
+        }
     }
+    None
 }
 
 /// The text from a byte to the end of the word there.
@@ -162,39 +212,33 @@ fn token_at(text: &str, byte: usize) -> &str {
     rest[..end].trim_end()
 }
 
+/// A value that JSON syntax allows and the files do not.
+struct Refused {
+    byte: usize,
+    path: FieldPath,
+    found: String,
+    wanted: &'static str,
+}
+
 /// Doubled names and numbers too large.
-fn check_node(
-    file: &str,
-    text: &str,
-    node: &ast::Value<'_>,
-    path: &FieldPath,
-) -> Result<(), FileError> {
-    let error = |byte: usize, path: &FieldPath, found: String, wanted: &str| {
-        // Names of list elements come from the parsed value, which does not exist yet: parse it leniently for the path's sake.
-        let value: Value = serde_json::from_str(text).unwrap_or_default();
-        FileError {
-            file: file.to_owned(),
-            line: Some(line_at(text, byte)),
-            field: Some(path.shown(&value)),
-            found,
-            wanted: wanted.to_owned(),
-            nearest: None,
-        }
-    };
+fn check_node(node: &ast::Value<'_>, path: &FieldPath) -> Result<(), Refused> {
     match node {
         ast::Value::Object(object) => {
             for (i, property) in object.properties.iter().enumerate() {
                 let name = property.name.as_str();
                 let here = path.key(name);
-                if let Some(first) = object.properties[..i]
+                if object.properties[..i]
                     .iter()
-                    .find(|p| p.name.as_str() == name)
+                    .any(|earlier| earlier.name.as_str() == name)
                 {
-                    let line = line_at(text, first.start());
-                    let found = format!("this field a second time (the first is on line {line})");
-                    return Err(error(property.start(), &here, found, "it once"));
+                    return Err(Refused {
+                        byte: property.start(),
+                        path: here,
+                        found: "this field a second time".to_owned(),
+                        wanted: "it once",
+                    });
                 }
-                check_node(file, text, &property.value, &here)?;
+                check_node(&property.value, &here)?;
             }
             Ok(())
         }
@@ -202,16 +246,35 @@ fn check_node(
             .elements
             .iter()
             .enumerate()
-            .try_for_each(|(i, element)| check_node(file, text, element, &path.index(i))),
+            .try_for_each(|(i, element)| check_node(element, &path.index(i))),
         ast::Value::NumberLit(literal) => match literal.value.parse::<f64>() {
             Ok(number) if number.is_finite() => Ok(()),
-            _ => Err(error(
-                literal.start(),
-                path,
-                literal.value.to_owned(),
-                "a finite number",
-            )),
+            _ => Err(Refused {
+                byte: literal.start(),
+                path: path.clone(),
+                found: literal.value.to_owned(),
+                wanted: "a finite number",
+            }),
         },
         _ => Ok(()),
+    }
+}
+
+/// Objects, lists and texts of a file whose numbers cannot be trusted yet: enough to call list elements by their names.
+fn names_only(node: &ast::Value<'_>) -> Value {
+    match node {
+        ast::Value::Object(object) => object
+            .properties
+            .iter()
+            .map(|property| {
+                (
+                    property.name.as_str().to_owned(),
+                    names_only(&property.value),
+                )
+            })
+            .collect(),
+        ast::Value::Array(array) => array.elements.iter().map(names_only).collect(),
+        ast::Value::StringLit(literal) => Value::String(literal.value.to_string()),
+        _ => Value::Null,
     }
 }

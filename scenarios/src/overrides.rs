@@ -4,11 +4,13 @@
 //! element. A value is set; `{"add": x}` and `{"multiply": x}` change the number that is there, or the default that stands for it.
 //! A field that may be left out can be set although the file leaves it out.
 
+mod paths;
+
 use crate::error::{FileError, Problem, Warning, nearest, quoted};
-use crate::field::{FieldPath, Step, element_name};
+use crate::field::{FieldPath, Step};
 use crate::read::Document;
-use crate::schema::Kind;
-use crate::shape::{Shape, found};
+use crate::shape::found;
+use paths::{at, named_by, nearest_path, put};
 use serde_json::{Map, Value};
 
 /// One override: what it changes and how, and where it was written.
@@ -160,15 +162,7 @@ pub(crate) fn apply(
 ) -> Result<Vec<Touched>, FileError> {
     let mut touched = Vec::new();
     for (by, change) in overrides.iter().enumerate() {
-        let steps: Vec<&str> = change.path.split('.').collect();
-        let mut matches = Vec::new();
-        resolve(
-            Shape::of(Kind::Airframe),
-            airframe,
-            &steps,
-            &FieldPath::default(),
-            &mut matches,
-        );
+        let matches = named_by(&change.path, airframe);
         if matches.is_empty() {
             let near = nearest_path(airframe, &change.path);
             return Err(change.error(
@@ -178,9 +172,8 @@ pub(crate) fn apply(
                 near,
             ));
         }
-        for (path, default) in matches {
+        for (path, there) in matches {
             let shown = path.shown(airframe);
-            let there = at(airframe, &path).cloned().or(default);
             let value = change.value_from(there.as_ref(), &shown)?;
             put(airframe, &path, value);
             touched.push(Touched { path, by });
@@ -216,156 +209,39 @@ impl Override {
     }
 }
 
-/// Every field a path names: where it is, and its default where it is left out.
-fn resolve(
-    shape: Shape,
-    value: &Value,
-    steps: &[&str],
-    here: &FieldPath,
-    matches: &mut Vec<(FieldPath, Option<Value>)>,
-) {
-    let [step, rest @ ..] = steps else {
-        return;
-    };
-    if let Some(list) = value.as_array() {
-        let Some(element) = shape.element() else {
-            return;
-        };
-        for (i, inner) in list.iter().enumerate() {
-            let named = element_name(inner) == Some(*step);
-            if (*step == "*" || named) && !rest.is_empty() {
-                resolve(element, inner, rest, &here.index(i), matches);
-            }
-        }
-        return;
-    }
-    let Some((object, field)) = shape
-        .form_of(value)
-        .and_then(|object| Some((object, object.field(step)?)))
-    else {
-        return;
-    };
-    let here = here.key(step);
-    let default = object.default_of(step);
-    if rest.is_empty() {
-        matches.push((here, default.cloned()));
-    } else if let Some(inner) = value.get(step).or(default) {
-        resolve(field, inner, rest, &here, matches);
-    } else {
-        resolve(field, &Value::Object(Map::new()), rest, &here, matches);
-    }
-}
-
-fn at<'a>(value: &'a Value, path: &FieldPath) -> Option<&'a Value> {
-    path.0.iter().try_fold(value, |here, step| match step {
-        Step::Key(name) => here.get(name),
-        Step::Index(index) => here.get(index),
-    })
-}
-
-/// Puts a value at a path that exists but for fields left out; those come in with their defaults.
-fn put(root: &mut Value, path: &FieldPath, new: Value) {
-    let mut shape = Some(Shape::of(Kind::Airframe));
-    let mut here = root;
-    for step in &path.0 {
-        match step {
-            Step::Key(name) => {
-                let object_shape = shape.and_then(|shape| shape.form_of(here));
-                let default = object_shape
-                    .and_then(|object| object.default_of(name))
-                    .cloned();
-                shape = object_shape.and_then(|object| object.field(name));
-                let Some(object) = here.as_object_mut() else {
-                    return;
-                };
-                here = object
-                    .entry(name.as_str())
-                    .or_insert_with(|| default.unwrap_or_else(|| Value::Object(Map::new())));
-            }
-            Step::Index(index) => {
-                shape = shape.and_then(Shape::element);
-                let Some(element) = here.get_mut(index) else {
-                    return;
-                };
-                here = element;
-            }
-        }
-    }
-    *here = new;
-}
-
-/// The path of the airframe most like one that names nothing.
-fn nearest_path(airframe: &Value, wrong: &str) -> Option<String> {
-    /// How alike (normalised Damerau-Levenshtein) two paths must be.
-    const ALIKE: f64 = 0.5;
-    let mut paths = Vec::new();
-    list_paths(
-        Shape::of(Kind::Airframe),
-        airframe,
-        String::new(),
-        wrong.contains('*'),
-        &mut paths,
-    );
-    let mut best: Option<(f64, String)> = None;
-    for path in paths {
-        let alike = strsim::normalized_damerau_levenshtein(wrong, &path);
-        if alike >= ALIKE && best.as_ref().is_none_or(|(most, _)| alike > *most) {
-            best = Some((alike, path));
-        }
-    }
-    best.map(|(_, path)| path)
-}
-
-/// Paths of all fields that hold a number, a text or a truth value, with `*` for list elements as well where `wild`.
-fn list_paths(shape: Shape, value: &Value, here: String, wild: bool, paths: &mut Vec<String>) {
-    if let (Some(element), Some(list)) = (shape.element(), value.as_array()) {
-        for inner in list {
-            let name = element_name(inner).map(str::to_owned);
-            for step in name.into_iter().chain(wild.then(|| "*".to_owned())) {
-                list_paths(element, inner, format!("{here}.{step}"), wild, paths);
-            }
-        }
-        return;
-    }
-    let Some(object) = shape.form_of(value) else {
-        return;
-    };
-    let mut is_leaf = true;
-    for (name, field) in object.fields() {
-        is_leaf = false;
-        let path = if here.is_empty() {
-            name.to_owned()
-        } else {
-            format!("{here}.{name}")
-        };
-        let inner = value
-            .get(name)
-            .or(object.default_of(name))
-            .cloned()
-            .unwrap_or_default();
-        list_paths(field, &inner, path, wild, paths);
-    }
-    if is_leaf && shape.element().is_none() && !paths.contains(&here) {
-        paths.push(here);
-    }
-}
-
-/// The error of an airframe that an override has spoilt: of the override that touched the field, or of the one nearest to it.
+/// The error of an airframe that overrides have spoilt: of the override that touched the field, else of the last one without which
+/// the airframe would be right (`is_right` says so), else of the one that touched the field nearest to it.
 pub(crate) fn blame(
     problem: &Problem,
     airframe: &Value,
     overrides: &[Override],
     touched: &[Touched],
+    is_right: impl Fn(&[Override]) -> bool,
 ) -> Option<FileError> {
-    let most = touched
+    let shared = |one: &Touched| one.path.shared(&problem.path);
+    let direct = touched
         .iter()
-        .enumerate()
-        .max_by_key(|(order, one)| (one.path.shared(&problem.path), *order))?
-        .1;
+        .rfind(|one| shared(one) == one.path.0.len().min(problem.path.0.len()))
+        .map(|one| one.by);
+    let needed = || {
+        (0..overrides.len()).rev().find(|&left_out| {
+            let mut others = overrides.to_vec();
+            others.remove(left_out);
+            is_right(&others)
+        })
+    };
+    let near = || {
+        touched
+            .iter()
+            .max_by_key(|one| (shared(one), one.by))
+            .map(|one| one.by)
+    };
+    let culprit = overrides.get(direct.or_else(needed).or_else(near)?)?;
     let field = problem.path.shown(airframe);
-    Some(overrides.get(most.by)?.error(
+    let found = problem.found.clone();
+    Some(culprit.error(
         Some(&field),
-        problem.found.clone(),
+        found,
         &problem.wanted,
         problem.nearest.clone(),
     ))

@@ -36,9 +36,16 @@ impl Document {
     /// # Errors
     /// [`FileError`] where it is missing, unreadable, too large, not UTF-8 or not standard JSON.
     pub fn open(path: &Path) -> Result<Self, FileError> {
-        let file = path.display().to_string();
+        Self::open_as(path, &path.display().to_string())
+    }
+
+    /// Reads a file; `file` is the name errors give it.
+    ///
+    /// # Errors
+    /// As [`Document::open`].
+    pub fn open_as(path: &Path, file: &str) -> Result<Self, FileError> {
         let whole = |found: String, wanted: String| FileError {
-            file: file.clone(),
+            file: file.to_owned(),
             line: None,
             field: None,
             found,
@@ -65,7 +72,7 @@ impl Document {
             .take(LARGEST_FILE_BYTES + 1)
             .read_to_end(&mut bytes)
             .map_err(|error| unreadable(&error))?;
-        Self::from_bytes(&file, bytes)
+        Self::from_bytes(file, bytes)
     }
 
     /// Takes a file's bytes; `file` is the name errors give it.

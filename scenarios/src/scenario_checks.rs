@@ -1,7 +1,7 @@
 //! Whether a scenario makes sense, by itself and with the airframe it flies.
 
 use crate::build::BuiltAirframe;
-use crate::check::{name_is_plain, not_negative, over_zero, within};
+use crate::check::{name_is_plain, over_zero, rises, within, zero_or_time};
 use crate::error::{Problem, number, one_of, quoted};
 use crate::field::FieldPath;
 use crate::scenario_file::{FractionProgramme, Gust, Launch, Pilot, ScenarioFile};
@@ -206,7 +206,7 @@ fn gust(gust: &Gust, at: &FieldPath) -> Check {
         None => {}
     }
     if let Some(start_s) = gust.gust_start_s {
-        not_negative(at, "gust_start_s", start_s)?;
+        zero_or_time(at, "gust_start_s", start_s)?;
     }
     let (name, length) = fields[1];
     within(at, name, length.unwrap_or_default(), 1e-3, 1e5)
@@ -228,13 +228,12 @@ fn pilot(pilot: &Pilot, at: &FieldPath) -> Check {
         }
         seen.push(&programme.tab);
         let changes = at.key("changes");
-        times_rise(
-            &changes,
-            programme
-                .changes
-                .iter()
-                .map(|change| (change.time_s, change.ramp_s)),
-        )?;
+        let times: Vec<(f64, f64)> = programme
+            .changes
+            .iter()
+            .map(|change| (change.time_s, change.ramp_s))
+            .collect();
+        times_rise(&changes, &times)?;
         for (k, change) in programme.changes.iter().enumerate() {
             within(&changes.index(k), "to_deg", change.to_deg, -60.0, 60.0)?;
         }
@@ -251,13 +250,12 @@ fn fractions(programme: &FractionProgramme, at: &FieldPath, least: f64) -> Check
         1.0,
     )?;
     let changes = at.key("changes");
-    times_rise(
-        &changes,
-        programme
-            .changes
-            .iter()
-            .map(|change| (change.time_s, change.ramp_s)),
-    )?;
+    let times: Vec<(f64, f64)> = programme
+        .changes
+        .iter()
+        .map(|change| (change.time_s, change.ramp_s))
+        .collect();
+    times_rise(&changes, &times)?;
     for (k, change) in programme.changes.iter().enumerate() {
         within(
             &changes.index(k),
@@ -270,22 +268,12 @@ fn fractions(programme: &FractionProgramme, at: &FieldPath, least: f64) -> Check
     Ok(())
 }
 
-fn times_rise(changes: &FieldPath, times: impl Iterator<Item = (f64, f64)>) -> Check {
-    let mut before: Option<f64> = None;
-    for (k, (time_s, ramp_s)) in times.enumerate() {
-        let at = changes.index(k);
-        not_negative(&at, "time_s", time_s)?;
-        not_negative(&at, "ramp_s", ramp_s)?;
-        if let Some(earlier) = before.filter(|&earlier| time_s <= earlier) {
-            let wanted = format!(
-                "a time after that of the change before ({})",
-                number(earlier)
-            );
-            return Err(Problem::new(at.key("time_s"), number(time_s), wanted));
-        }
-        before = Some(time_s);
+fn times_rise(changes: &FieldPath, times: &[(f64, f64)]) -> Check {
+    for (k, (time_s, ramp_s)) in times.iter().enumerate() {
+        zero_or_time(&changes.index(k), "time_s", *time_s)?;
+        zero_or_time(&changes.index(k), "ramp_s", *ramp_s)?;
     }
-    Ok(())
+    rises(changes, "time_s", times.iter().map(|(time_s, _)| *time_s))
 }
 
 fn summary(file: &ScenarioFile, at: &FieldPath) -> Check {

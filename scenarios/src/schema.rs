@@ -45,6 +45,7 @@ fn of<T: JsonSchema>() -> Value {
         .into_root_schema_for::<T>()
         .to_value();
     refuse_null(&mut schema);
+    join_lines(&mut schema);
     schema
 }
 
@@ -76,6 +77,25 @@ fn refuse_null(schema: &mut Value) {
             object.values_mut().for_each(refuse_null);
         }
         Value::Array(list) => list.iter_mut().for_each(refuse_null),
+        _ => {}
+    }
+}
+
+/// Descriptions are wrapped in the source; an editor wraps them by itself. Empty lines stay: they part paragraphs.
+fn join_lines(schema: &mut Value) {
+    match schema {
+        Value::Object(object) => {
+            for (name, inner) in object {
+                match inner {
+                    Value::String(text) if name == "description" => {
+                        let paragraphs = text.split("\n\n").map(|lines| lines.replace('\n', " "));
+                        *text = paragraphs.collect::<Vec<_>>().join("\n\n");
+                    }
+                    inner => join_lines(inner),
+                }
+            }
+        }
+        Value::Array(list) => list.iter_mut().for_each(join_lines),
         _ => {}
     }
 }

@@ -108,7 +108,10 @@ class Curve:
 def apply_overrides(airframe, overrides):
     """Change the airframe's JSON in place; paths are names joined by dots, `*` is every element of a list."""
     for path, change in overrides.items():
-        found = override_targets(airframe, path.split("."))
+        keys = path.split(".")
+        if keys[0] == "coefficients" and len(keys) == 3:
+            airframe["coefficients"].setdefault(keys[1], {"value": 0.0})  # left out of the file means 0
+        found = override_targets(airframe, keys)
         if not found:
             raise SystemExit(f"override {path!r} matches nothing")
         for holder, key in found:

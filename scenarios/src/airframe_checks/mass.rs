@@ -19,17 +19,29 @@ pub(super) fn mass(mass: &Mass, at: &FieldPath) -> Check {
     match (&mass.parts, &mass.measured) {
         (Some(_), Some(_)) => {
             let wanted = "\"parts\" or \"measured\", not both";
-            return Err(Problem::new(at.clone(), "\"parts\" and \"measured\"", wanted));
+            return Err(Problem::new(
+                at.clone(),
+                "\"parts\" and \"measured\"",
+                wanted,
+            ));
         }
         (None, None) => {
             let wanted = "\"parts\" or \"measured\"";
-            return Err(Problem::new(at.clone(), "neither \"parts\" nor \"measured\"", wanted));
+            return Err(Problem::new(
+                at.clone(),
+                "neither \"parts\" nor \"measured\"",
+                wanted,
+            ));
         }
         (Some(list), None) => parts(list, &at.key("parts"))?,
         (None, Some(given)) => measured(given, &at.key("measured"))?,
     }
     let (whole, _) = whole(mass);
-    let slack = if mass.measured.is_some() { MEASURED_SLACK } else { COMPUTED_SLACK };
+    let slack = if mass.measured.is_some() {
+        MEASURED_SLACK
+    } else {
+        COMPUTED_SLACK
+    };
     let moments = whole.inertia_kg_m2.symmetric_eigenvalues();
     let flat = moments.min() < FLATTEST * moments.max();
     if inertia_is_physical(&whole.inertia_kg_m2, slack) && !flat {
@@ -42,7 +54,8 @@ pub(super) fn mass(mass: &Mass, at: &FieldPath) -> Check {
         sorted[0], sorted[1], sorted[2]
     );
     Err(if mass.measured.is_some() {
-        let wanted = "moments a real body can have: all over 0, none above the sum of the other two";
+        let wanted =
+            "moments a real body can have: all over 0, none above the sum of the other two";
         Problem::new(at.key("measured"), found, wanted)
     } else {
         let wanted = "mass spread along more than one line";
@@ -59,7 +72,11 @@ fn measured(measured: &Measured, at: &FieldPath) -> Check {
 
 fn parts(parts: &[Part], at: &FieldPath) -> Check {
     if parts.is_empty() {
-        return Err(Problem::new(at.clone(), "an empty list", "one part at least"));
+        return Err(Problem::new(
+            at.clone(),
+            "an empty list",
+            "one part at least",
+        ));
     }
     names_are_unique(at, "name", parts.iter().map(Part::name))?;
     for (i, part) in parts.iter().enumerate() {
@@ -78,7 +95,11 @@ fn parts(parts: &[Part], at: &FieldPath) -> Check {
                 for (k, leg) in strip.path.windows(2).enumerate() {
                     if leg[0] == leg[1] {
                         let wanted = "another place than the one before";
-                        return Err(Problem::new(at.key("path").index(k + 1), "the same place twice", wanted));
+                        return Err(Problem::new(
+                            at.key("path").index(k + 1),
+                            "the same place twice",
+                            wanted,
+                        ));
                     }
                 }
             }
@@ -94,7 +115,13 @@ fn sheet(sheet: &SheetPart, at: &FieldPath) -> Check {
     let level = sheet.plane == Plane::Level;
     let word = if level { "level" } else { "upright" };
     let needed = |at: &FieldPath, name: &str, value: Option<f64>| {
-        value.ok_or_else(|| Problem::new(at.key(name), "nothing", format!("a number, in a sheet with plane \"{word}\"")))
+        value.ok_or_else(|| {
+            Problem::new(
+                at.key(name),
+                "nothing",
+                format!("a number, in a sheet with plane \"{word}\""),
+            )
+        })
     };
     let refused = |at: &FieldPath, name: &str, value: Option<f64>| match value {
         Some(given) => {

@@ -9,14 +9,23 @@ type Point = (f64, f64);
 pub(crate) fn is_simple(corners: &[Point], at: &FieldPath) -> Result<(), Problem> {
     let count = corners.len();
     if count < 3 {
-        return Err(Problem::new(at.clone(), format!("{count} corners"), "three at least"));
+        return Err(Problem::new(
+            at.clone(),
+            format!("{count} corners"),
+            "three at least",
+        ));
     }
     let edge = |i: usize| (corners[i], corners[(i + 1) % count]);
     for i in 0..count {
         let (from, to) = edge(i);
         if from == to {
-            let wanted = "another place than the corner before (the last corner joins the first by itself)";
-            return Err(Problem::new(at.index((i + 1).min(count - 1)), "the same place twice", wanted));
+            let wanted =
+                "another place than the corner before (the last corner joins the first by itself)";
+            return Err(Problem::new(
+                at.index((i + 1).min(count - 1)),
+                "the same place twice",
+                wanted,
+            ));
         }
     }
     for i in 0..count {
@@ -25,14 +34,19 @@ pub(crate) fn is_simple(corners: &[Point], at: &FieldPath) -> Result<(), Problem
             let neighbours = j == i + 1 || (i == 0 && j == count - 1);
             let (a, b) = (edge(i), edge(j));
             let wrong = if neighbours {
-                let (first, shared, last) = if j == i + 1 { (a.0, a.1, b.1) } else { (b.0, b.1, a.1) };
+                let (first, shared, last) = if j == i + 1 {
+                    (a.0, a.1, b.1)
+                } else {
+                    (b.0, b.1, a.1)
+                };
                 turn(first, shared, last) == 0.0 && along(first, shared, last) < 0.0
             } else {
                 meet(a, b)
             };
             if wrong {
                 let found = format!("the edges from corners {} and {} meeting", i + 1, j + 1);
-                let wanted = "an outline that can be cut: edges in order, none crossing or touching another";
+                let wanted =
+                    "an outline that can be cut: edges in order, none crossing or touching another";
                 return Err(Problem::new(at.index(j), found, wanted));
             }
         }
@@ -91,6 +105,9 @@ mod tests {
         for outline in [&bow_tie[..], &touching, &folded, &closed_by_hand] {
             assert!(check(outline).is_err(), "{outline:?}");
         }
-        assert_eq!(check(&bow_tie).unwrap_err().found, "the edges from corners 1 and 3 meeting");
+        assert_eq!(
+            check(&bow_tie).unwrap_err().found,
+            "the edges from corners 1 and 3 meeting"
+        );
     }
 }

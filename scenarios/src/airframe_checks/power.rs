@@ -3,9 +3,12 @@
 use super::Check;
 use crate::airframe_file::{AirframeFile, Cell, Motor, Part, Propeller};
 use crate::build::{PartMass, Side, mount_place, part_mass, side_of};
-use crate::check::{names_are_unique, not_negative, over_zero, within};
+use crate::check::{names_are_unique, not_negative, over_zero, rises, within};
 use crate::error::{Problem, number, one_of, quoted};
 use crate::field::FieldPath;
+
+/// Largest advance ratio of a table. Beyond it a propeller is a windmill, and neighbouring rows no longer differ in angle.
+const LARGEST_ADVANCE_RATIO: f64 = 20.0;
 
 pub(super) fn cell(cell: &Cell, at: &FieldPath) -> Check {
     over_zero(at, "capacity_mAh", cell.capacity_mah)?;
@@ -14,7 +17,11 @@ pub(super) fn cell(cell: &Cell, at: &FieldPath) -> Check {
     let table = at.key("open_circuit_voltage");
     let rows = &cell.open_circuit_voltage;
     if rows.len() < 2 {
-        return Err(Problem::new(table, format!("{} rows", rows.len()), "two rows at least, from 0 to 1"));
+        return Err(Problem::new(
+            table,
+            format!("{} rows", rows.len()),
+            "two rows at least, from 0 to 1",
+        ));
     }
     let charge = |k: usize, wanted: &str| {
         let at = table.index(k).key("charge_fraction");
@@ -23,9 +30,11 @@ pub(super) fn cell(cell: &Cell, at: &FieldPath) -> Check {
     if rows[0].charge_fraction != 0.0 {
         return charge(0, "0 in the first row");
     }
-    if let Some(k) = (1..rows.len()).find(|&k| rows[k].charge_fraction <= rows[k - 1].charge_fraction) {
-        return charge(k, "more than in the row before");
-    }
+    rises(
+        &table,
+        "charge_fraction",
+        rows.iter().map(|row| row.charge_fraction),
+    )?;
     if rows[rows.len() - 1].charge_fraction != 1.0 {
         return charge(rows.len() - 1, "1 in the last row");
     }
@@ -35,27 +44,56 @@ pub(super) fn cell(cell: &Cell, at: &FieldPath) -> Check {
 }
 
 pub(super) fn propellers(propellers: &[Propeller], at: &FieldPath) -> Check {
-    names_are_unique(at, "name", propellers.iter().map(|propeller| propeller.name.as_str()))?;
+    names_are_unique(
+        at,
+        "name",
+        propellers.iter().map(|propeller| propeller.name.as_str()),
+    )?;
     for (i, propeller) in propellers.iter().enumerate() {
         let at = at.index(i);
         over_zero(&at, "diameter_mm", propeller.diameter_mm)?;
-        not_negative(&at, "stopped_thrust_coefficient", propeller.stopped_thrust_coefficient)?;
-        not_negative(&at, "stopped_torque_coefficient", propeller.stopped_torque_coefficient)?;
+        not_negative(
+            &at,
+            "stopped_thrust_coefficient",
+            propeller.stopped_thrust_coefficient,
+        )?;
+        not_negative(
+            &at,
+            "stopped_torque_coefficient",
+            propeller.stopped_torque_coefficient,
+        )?;
         let (table, rows) = (at.key("table"), &propeller.table);
-        let ratio = |k: usize, wanted: &str| {
-            let at = table.index(k).key("advance_ratio");
-            Err(Problem::new(at, number(rows[k].advance_ratio), wanted))
-        };
         if rows.len() < 2 {
-            return Err(Problem::new(table, format!("{} rows", rows.len()), "two rows at least"));
+            return Err(Problem::new(
+                table,
+                format!("{} rows", rows.len()),
+                "two rows at least",
+            ));
         }
         if rows[0].advance_ratio != 0.0 {
-            return ratio(0, "0 in the first row");
+            let found = number(rows[0].advance_ratio);
+            let at = table.index(0).key("advance_ratio");
+            return Err(Problem::new(at, found, "0 in the first row"));
         }
-        if let Some(k) = (1..rows.len()).find(|&k| rows[k].advance_ratio <= rows[k - 1].advance_ratio) {
-            return ratio(k, "more than in the row before");
+        rises(
+            &table,
+            "advance_ratio",
+            rows.iter().map(|row| row.advance_ratio),
+        )?;
+        for (k, row) in rows.iter().enumerate() {
+            within(
+                &table.index(k),
+                "advance_ratio",
+                row.advance_ratio,
+                0.0,
+                LARGEST_ADVANCE_RATIO,
+            )?;
         }
-        over_zero(&table.index(0), "power_coefficient", rows[0].power_coefficient)?;
+        over_zero(
+            &table.index(0),
+            "power_coefficient",
+            rows[0].power_coefficient,
+        )?;
     }
     Ok(())
 }
@@ -63,9 +101,17 @@ pub(super) fn propellers(propellers: &[Propeller], at: &FieldPath) -> Check {
 pub(super) fn motors(file: &AirframeFile, at: &FieldPath) -> Check {
     const MOST: usize = sim_core::state::MAX_MOTORS;
     if file.motors.len() > MOST {
-        return Err(Problem::new(at.clone(), format!("{} motors", file.motors.len()), format!("{MOST} at most")));
+        return Err(Problem::new(
+            at.clone(),
+            format!("{} motors", file.motors.len()),
+            format!("{MOST} at most"),
+        ));
     }
-    names_are_unique(at, "name", file.motors.iter().map(|motor| motor.name.as_str()))?;
+    names_are_unique(
+        at,
+        "name",
+        file.motors.iter().map(|motor| motor.name.as_str()),
+    )?;
     let parts: Vec<PartMass> = file.mass.parts.iter().flatten().map(part_mass).collect();
     for (i, motor) in file.motors.iter().enumerate() {
         self::motor(file, motor, &parts, &at.index(i))?;
@@ -74,7 +120,11 @@ pub(super) fn motors(file: &AirframeFile, at: &FieldPath) -> Check {
 }
 
 fn motor(file: &AirframeFile, motor: &Motor, parts: &[PartMass], at: &FieldPath) -> Check {
-    let names: Vec<&str> = file.propellers.iter().map(|propeller| propeller.name.as_str()).collect();
+    let names: Vec<&str> = file
+        .propellers
+        .iter()
+        .map(|propeller| propeller.name.as_str())
+        .collect();
     if !names.contains(&motor.propeller.as_str()) {
         let wanted = match names.as_slice() {
             [] => "the name of a propeller; \"propellers\" lists none".to_owned(),
@@ -87,7 +137,13 @@ fn motor(file: &AirframeFile, motor: &Motor, parts: &[PartMass], at: &FieldPath)
     over_zero(at, "resistance_ohm", motor.resistance_ohm)?;
     not_negative(at, "no_load_current_A", motor.no_load_current_a)?;
     over_zero(at, "rotor_inertia_g_mm2", motor.rotor_inertia_g_mm2)?;
-    within(at, "thrust_elevation_deg", motor.thrust_elevation_deg, -90.0, 90.0)?;
+    within(
+        at,
+        "thrust_elevation_deg",
+        motor.thrust_elevation_deg,
+        -90.0,
+        90.0,
+    )?;
     mount(file, motor, &at.key("mount"))?;
     let Some(place) = mount_place(&motor.mount, parts) else {
         return Ok(());
@@ -133,12 +189,20 @@ fn mount(file: &AirframeFile, motor: &Motor, at: &FieldPath) -> Check {
     };
     for (name, value) in refused {
         if let Some(given) = value {
-            return Err(Problem::new(at.key(name), number(given), format!("none in {kind}")));
+            return Err(Problem::new(
+                at.key(name),
+                number(given),
+                format!("none in {kind}"),
+            ));
         }
     }
     for (name, value) in needed {
         if value.is_none() {
-            return Err(Problem::new(at.key(name), "nothing", format!("a number, in {kind}")));
+            return Err(Problem::new(
+                at.key(name),
+                "nothing",
+                format!("a number, in {kind}"),
+            ));
         }
     }
     let Some(carrier) = &mount.carried_by else {
@@ -157,7 +221,11 @@ fn mount(file: &AirframeFile, motor: &Motor, at: &FieldPath) -> Check {
     let centroid = part_mass(part).centroid;
     if part.is_mirrored() && side_of(&centroid) != Side::Centre {
         let found = format!("{}, which stands on both sides", quoted(carrier));
-        return Err(Problem::new(at, found, "a part that is not mirrored; write it as two parts"));
+        return Err(Problem::new(
+            at,
+            found,
+            "a part that is not mirrored; write it as two parts",
+        ));
     }
     Ok(())
 }

@@ -2,7 +2,9 @@
 
 use super::mass::{shapes_of, whole};
 use super::{BuiltAirframe, BuiltMotor, BuiltTab, Side, mount_place, side_of};
-use crate::airframe_file::{AirframeFile, Cell as CellFile, Coefficient, Motor as MotorFile, Spin, Surface};
+use crate::airframe_file::{
+    AirframeFile, Cell as CellFile, Coefficient, Motor as MotorFile, Spin, Surface,
+};
 use crate::units::{c_from_mah, kg_m2_from_g_mm2, m_from_mm, m2_from_cm2, place, rad_from_deg};
 use nalgebra::Vector3;
 use sim_core::aero::coefficients::{Coefficients, TabEffect};
@@ -26,14 +28,20 @@ pub(crate) fn airframe(file: &AirframeFile) -> BuiltAirframe {
         .collect();
     for part in file.mass.parts.iter().flatten() {
         for shape in shapes_of(part) {
-            outline.extend(shape.corners().iter().map(|corner| corner.in_body(&balance)));
+            outline.extend(
+                shape
+                    .corners()
+                    .iter()
+                    .map(|corner| corner.in_body(&balance)),
+            );
         }
     }
     let motors: Vec<BuiltMotor> = file
         .motors
         .iter()
         .map(|motor| {
-            let place = mount_place(&motor.mount, &parts).expect("mounts are checked before a build");
+            let place =
+                mount_place(&motor.mount, &parts).expect("mounts are checked before a build");
             BuiltMotor {
                 name: motor.name.clone(),
                 side: side_of(&place),
@@ -176,7 +184,12 @@ fn no_cell() -> Cell<f64> {
     }
 }
 
-fn motor_of(file: &AirframeFile, motor: &MotorFile, built: &BuiltMotor, balance: &BuilderPoint) -> Motor<f64> {
+fn motor_of(
+    file: &AirframeFile,
+    motor: &MotorFile,
+    built: &BuiltMotor,
+    balance: &BuilderPoint,
+) -> Motor<f64> {
     let propeller = file
         .propellers
         .iter()

@@ -105,7 +105,10 @@ pub(crate) fn shapes_of(part: &Part) -> Vec<PartShape> {
 
 /// What a part weighs and where.
 pub(crate) fn part_mass(part: &Part) -> PartMass {
-    let copies: Vec<MassProperties> = shapes_of(part).iter().map(PartShape::mass_properties).collect();
+    let copies: Vec<MassProperties> = shapes_of(part)
+        .iter()
+        .map(PartShape::mass_properties)
+        .collect();
     PartMass {
         name: part.name().to_owned(),
         copies: copies.len(),

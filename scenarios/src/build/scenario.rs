@@ -1,7 +1,9 @@
 //! A scenario file to a throw.
 
 use super::{BuiltAirframe, BuiltScenario, BuiltTab, PowerStep};
-use crate::scenario_file::{FractionProgramme, Gust as GustFile, ScenarioFile, SolverMethod, TabProgramme};
+use crate::scenario_file::{
+    FractionProgramme, Gust as GustFile, ScenarioFile, SolverMethod, TabProgramme,
+};
 use crate::units::{k_from_celsius, pa_from_hpa, rad_from_deg, rad_s_from_rpm};
 use nalgebra::Vector3;
 use sim_core::air::atmosphere::Atmosphere;
@@ -86,9 +88,20 @@ pub(crate) fn scenario(file: &ScenarioFile, airframe: &BuiltAirframe) -> BuiltSc
 fn air(file: &ScenarioFile) -> Air<f64> {
     let air = &file.air;
     Air {
-        atmosphere: Atmosphere::of_day(k_from_celsius(air.temperature_c), pa_from_hpa(air.pressure_hpa)),
-        mean_wind: wind_from(air.wind.speed_m_s, rad_from_deg(air.wind.from_deg), air.wind.up_m_s),
-        gusts: air.gusts.iter().map(|gust| gust_of(gust, file.launch.heading_deg)).collect(),
+        atmosphere: Atmosphere::of_day(
+            k_from_celsius(air.temperature_c),
+            pa_from_hpa(air.pressure_hpa),
+        ),
+        mean_wind: wind_from(
+            air.wind.speed_m_s,
+            rad_from_deg(air.wind.from_deg),
+            air.wind.up_m_s,
+        ),
+        gusts: air
+            .gusts
+            .iter()
+            .map(|gust| gust_of(gust, file.launch.heading_deg))
+            .collect(),
         gravity: Gravity::uniform(),
     }
 }
@@ -101,7 +114,8 @@ fn gust_of(gust: &GustFile, launch_heading_deg: f64) -> Gust<f64> {
             peak,
             rad_from_deg(gust.along_heading_deg.unwrap_or(launch_heading_deg)),
             gust.gust_start_m.expect("gusts are checked before a build"),
-            gust.gust_length_m.expect("gusts are checked before a build"),
+            gust.gust_length_m
+                .expect("gusts are checked before a build"),
         ),
     }
 }
