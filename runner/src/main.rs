@@ -1,3 +1,4 @@
 //! The command `tossline`.
-
+mod output;
+mod work;
 fn main() {}

@@ -7,7 +7,9 @@ use thiserror::Error;
 #[non_exhaustive]
 pub enum LaunchError {
     /// The airframe's lowest point is under the ground at release.
-    #[error("the airframe's lowest point is {below_m:.3} m under the ground at release; release it higher")]
+    #[error(
+        "the airframe's lowest point is {below_m:.3} m under the ground at release; release it higher"
+    )]
     BelowGround {
         /// How far under, m.
         below_m: f64,
@@ -46,7 +48,9 @@ pub enum NumericalFailure {
 #[non_exhaustive]
 pub enum TrimError {
     /// Newton's iteration did not come to rest.
-    #[error("no steady flight found at throttle {throttle_fraction:.3}, left minus right {left_minus_right_fraction:.3} (last residual {residual:.2e})")]
+    #[error(
+        "no steady flight found at throttle {throttle_fraction:.3}, left minus right {left_minus_right_fraction:.3} (last residual {residual:.2e})"
+    )]
     NotFound {
         /// Throttle tried last.
         throttle_fraction: f64,
@@ -55,16 +59,10 @@ pub enum TrimError {
         /// Size of the scaled residual.
         residual: f64,
     },
-    /// Steady flight exists only beyond the stall angle.
-    #[error("the only steady flight found at throttle {throttle_fraction:.3} is beyond stall (incidence {alpha_deg:.1} deg)")]
-    Stalled {
-        /// Throttle.
-        throttle_fraction: f64,
-        /// Incidence, deg.
-        alpha_deg: f64,
-    },
     /// Level flight needs more throttle than there is.
-    #[error("level flight needs more than full throttle: at full throttle the path angle is {path_angle_deg:.2} deg")]
+    #[error(
+        "level flight needs more than full throttle: at full throttle the path angle is {path_angle_deg:.2} deg"
+    )]
     NotEnoughPower {
         /// Path angle at full throttle, deg.
         path_angle_deg: f64,

@@ -67,7 +67,8 @@ impl Watch<'_> {
 
     /// How far the reference point is inside gust i's pulse (m), negative outside.
     pub fn depth_in_gust(&self, i: usize, time_s: f64, state: &State<f64>) -> f64 {
-        let place = state.position + rotation(&state.attitude) * self.vehicle.coefficients.reference;
+        let place =
+            state.position + rotation(&state.attitude) * self.vehicle.coefficients.reference;
         let gust = &self.air.gusts[i];
         let past = gust.past_start(&self.air.mean_wind, &place, time_s);
         past.min(gust.length - past)

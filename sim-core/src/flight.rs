@@ -131,7 +131,8 @@ impl Throw {
                     Some(row) => row,
                     None => self.release(&watch, &mut gusts_on, &mut segment)?,
                 };
-                let (leg, event) = self.fly_leg(&watch, &events, segment, start_s, span.end_s, start_row);
+                let (leg, event) =
+                    self.fly_leg(&watch, &events, segment, start_s, span.end_s, start_row);
                 let leg = Leg {
                     held_at_limit: span.held_at_limit,
                     ..leg
@@ -144,7 +145,9 @@ impl Throw {
                     Some(LegEnd::Event(Event::GustEdge(i))) => gusts_on[i] = 1.0 - gusts_on[i],
                     Some(LegEnd::Event(Event::Ground)) => return Ok(flight.ended(End::Ground)),
                     Some(LegEnd::Event(Event::Wall(i))) => return Ok(flight.ended(End::Wall(i))),
-                    Some(LegEnd::Event(Event::CellEmpty)) => return Ok(flight.ended(End::CellEmpty)),
+                    Some(LegEnd::Event(Event::CellEmpty)) => {
+                        return Ok(flight.ended(End::CellEmpty));
+                    }
                     Some(LegEnd::Failure(failure)) => return Ok(flight.ended(End::Failed(failure))),
                     None => break,
                 }
@@ -202,9 +205,15 @@ impl Throw {
         start: Row,
     ) -> (Leg, Option<LegEnd>) {
         let rate = |time: f64, row: &Row| {
-            evaluate(&self.vehicle, &self.air, &segment, time, &State::from_array(row))
-                .rate
-                .to_array()
+            evaluate(
+                &self.vehicle,
+                &self.air,
+                &segment,
+                time,
+                &State::from_array(row),
+            )
+            .rate
+            .to_array()
         };
         let stop = |time: f64, row: &Row| watch.beyond_any(events, &segment.gusts_on, time, row);
         let (piece, failure) = integrate(&self.tolerance, (start_s, end_s), start, rate, stop);
@@ -275,7 +284,13 @@ impl Flight {
         let leg = self.leg_at(time_s);
         let time_s = time_s.clamp(0.0, self.end_time_s);
         let state = State::from_array(&leg.piece.at(time_s));
-        let evaluation = evaluate(&self.throw.vehicle, &self.throw.air, &leg.segment, time_s, &state);
+        let evaluation = evaluate(
+            &self.throw.vehicle,
+            &self.throw.air,
+            &leg.segment,
+            time_s,
+            &state,
+        );
         (state, evaluation)
     }
 

@@ -56,7 +56,12 @@ impl<T: Number> Breakdown<T> {
 
     fn before_alpha_rate(&self) -> Wrench<T> {
         self.motors.iter().fold(
-            self.weight + self.attached + self.plates + self.damping + self.gyroscopic + self.spin_up,
+            self.weight
+                + self.attached
+                + self.plates
+                + self.damping
+                + self.gyroscopic
+                + self.spin_up,
             |sum, motor| sum + *motor,
         )
     }
@@ -135,7 +140,8 @@ pub fn evaluate<T: Number>(
         spin_up: Wrench::pure_moment(-spin_rate),
     };
 
-    let (acceleration, angular_acceleration) = accelerations(vehicle, state, &forces.before_alpha_rate());
+    let (acceleration, angular_acceleration) =
+        accelerations(vehicle, state, &forces.before_alpha_rate());
     let (sigma, response) = alpha_rate(
         vehicle,
         state,
@@ -191,7 +197,9 @@ fn run_motors<T: Number>(
         let rotor = state.rotors[i];
         let disc_velocity = state.velocity + state.rates.cross(&motor.place) - flow.wind;
         let axial_speed = motor.axis.dot(&disc_velocity);
-        let (thrust, torque) = motor.propeller.thrust_and_torque(axial_speed, rotor, flow.density);
+        let (thrust, torque) = motor
+            .propeller
+            .thrust_and_torque(axial_speed, rotor, flow.density);
         let current = motor.current(duty[i], voltage, rotor);
         battery_current += duty[i] * current;
         states[i] = MotorState {

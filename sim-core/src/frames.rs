@@ -60,17 +60,22 @@ impl EulerAngles {
 
     /// The quaternion (scalar first, unit length) of these angles.
     pub fn quaternion(&self) -> Vector4<f64> {
-        let axis = |angle: f64, i: usize| {
-            let (s, c) = (angle / 2.0).sin_cos();
-            let mut q = Vector4::new(c, 0.0, 0.0, 0.0);
-            q[i] = s;
-            q
-        };
-        multiply(
-            &multiply(&axis(self.yaw_rad, 3), &axis(self.pitch_rad, 2)),
-            &axis(self.roll_rad, 1),
-        )
+        quaternion_of_euler(self.roll_rad, self.pitch_rad, self.yaw_rad)
     }
+}
+
+/// Quaternion (scalar first, unit length) of Euler angles 3-2-1, rad.
+pub fn quaternion_of_euler<T: Number>(roll: T, pitch: T, yaw: T) -> Vector4<T> {
+    let half = T::constant(0.5);
+    let (sr, cr) = (roll * half).sin_cos();
+    let (sp, cp) = (pitch * half).sin_cos();
+    let (sy, cy) = (yaw * half).sin_cos();
+    Vector4::new(
+        cr * cp * cy + sr * sp * sy,
+        sr * cp * cy - cr * sp * sy,
+        cr * sp * cy + sr * cp * sy,
+        cr * cp * sy - sr * sp * cy,
+    )
 }
 
 /// Quaternion product a ⊗ b, scalar first.
@@ -144,7 +149,9 @@ mod tests {
             };
             let q = angles.quaternion();
             let reference = UnitQuaternion::from_euler_angles(roll, pitch, yaw);
-            assert!((rotation(&(q * 1.7)) - reference.to_rotation_matrix().matrix()).norm() < 1e-14);
+            assert!(
+                (rotation(&(q * 1.7)) - reference.to_rotation_matrix().matrix()).norm() < 1e-14
+            );
             let back = EulerAngles::of(Rotation3::from_euler_angles(roll, pitch, yaw).matrix());
             assert!((back.roll_rad - roll).abs() < 1e-14);
             assert!((back.pitch_rad - pitch).abs() < 1e-14);

@@ -68,8 +68,7 @@ impl<T: Number> MonotoneCubic<T> {
     pub fn at(&self, x: T) -> T {
         let cell = x.locate(&self.knots);
         let t = x - T::gather(&self.knots, cell);
-        let [c0, c1, c2, c3] =
-            [&self.c0, &self.c1, &self.c2, &self.c3].map(|c| T::gather(c, cell));
+        let [c0, c1, c2, c3] = [&self.c0, &self.c1, &self.c2, &self.c3].map(|c| T::gather(c, cell));
         c0 + t * (c1 + t * (c2 + t * c3))
     }
 }
@@ -108,8 +107,18 @@ mod tests {
             (1.2, -0.03),
         ]);
         for (x, expected) in SCIPY {
-            assert!((table.at(x) - expected).abs() < 1e-15, "{x}: {}", table.at(x));
+            assert!(
+                (table.at(x) - expected).abs() < 1e-15,
+                "{x}: {}",
+                table.at(x)
+            );
         }
     }
-    const SCIPY: [(f64, f64); 5] = [(0.05, 0.11311728395061729), (0.2, 0.10172839506172841), (0.4, 0.10740740740740741), (0.6, 0.080804781878068485), (1.1, -0.022299166940740307)];
+    const SCIPY: [(f64, f64); 5] = [
+        (0.05, 0.11311728395061729),
+        (0.2, 0.10172839506172841),
+        (0.4, 0.10740740740740741),
+        (0.6, 0.080804781878068485),
+        (1.1, -0.022299166940740307),
+    ];
 }

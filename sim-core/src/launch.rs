@@ -71,12 +71,16 @@ impl Launch {
         };
         let attitude = multiply(
             &turn(0.0, self.path_angle_rad, self.heading_rad),
-            &turn(self.bank_rad, self.nose_above_path_rad, self.nose_right_of_path_rad),
+            &turn(
+                self.bank_rad,
+                self.nose_above_path_rad,
+                self.nose_right_of_path_rad,
+            ),
         );
         let (sin_path, cos_path) = self.path_angle_rad.sin_cos();
         let (sin_heading, cos_heading) = self.heading_rad.sin_cos();
-        let over_ground =
-            Vector3::new(cos_path * cos_heading, cos_path * sin_heading, -sin_path) * self.speed_m_s;
+        let over_ground = Vector3::new(cos_path * cos_heading, cos_path * sin_heading, -sin_path)
+            * self.speed_m_s;
         let mut state = State {
             position: Vector3::new(0.0, 0.0, -self.height_m),
             attitude,
@@ -96,7 +100,7 @@ impl Launch {
 /// Sets the rotors to the speeds at which their torques balance, all together.
 ///
 /// Each motor in turn is bisected with the others held; the cell couples them weakly, so that a few rounds settle it.
-fn steady_rotors(
+pub(crate) fn steady_rotors(
     vehicle: &Vehicle<f64>,
     air: &Air<f64>,
     segment: &Segment<f64>,
@@ -110,7 +114,9 @@ fn steady_rotors(
             let mut trial = *state;
             let mut rate = |speed: f64| {
                 trial.rotors[i] = speed;
-                evaluate(vehicle, air, segment, segment.start_time, &trial).rate.rotors[i]
+                evaluate(vehicle, air, segment, segment.start_time, &trial)
+                    .rate
+                    .rotors[i]
             };
             let (mut low, mut high) = (0.0, HIGHEST_RAD_S);
             if rate(low) <= 0.0 {

@@ -119,7 +119,8 @@ pub fn combine(parts: &[MassProperties]) -> MassProperties {
         .iter()
         .map(|p| {
             let d = p.balance.in_body(&balance);
-            p.inertia_kg_m2 + (Matrix3::identity() * d.norm_squared() - d * d.transpose()) * p.mass_kg
+            p.inertia_kg_m2
+                + (Matrix3::identity() * d.norm_squared() - d * d.transpose()) * p.mass_kg
         })
         .sum();
     MassProperties {
@@ -143,7 +144,12 @@ fn rod(from: &BuilderPoint, to: &BuilderPoint, mass_kg: f64) -> MassProperties {
     }
 }
 
-fn sheet(outline: &[BuilderPoint], plane: SheetPlane, density: f64, thickness: f64) -> MassProperties {
+fn sheet(
+    outline: &[BuilderPoint],
+    plane: SheetPlane,
+    density: f64,
+    thickness: f64,
+) -> MassProperties {
     // In-plane coordinates: a forward (minus station), b right or down, so that body directions follow directly.
     let origin = outline[0];
     let points: Vec<(f64, f64)> = outline
@@ -240,7 +246,12 @@ mod tests {
     fn rectangular_plate_has_handbook_inertia() {
         let (a, b, t, density) = (0.2, 0.6, 0.003, 0.12);
         let plate = PartShape::Sheet {
-            outline: vec![at(0.0, -b / 2.0, 0.1), at(a, -b / 2.0, 0.1), at(a, b / 2.0, 0.1), at(0.0, b / 2.0, 0.1)],
+            outline: vec![
+                at(0.0, -b / 2.0, 0.1),
+                at(a, -b / 2.0, 0.1),
+                at(a, b / 2.0, 0.1),
+                at(0.0, b / 2.0, 0.1),
+            ],
             plane: SheetPlane::Level,
             areal_density_kg_m2: density,
             thickness_m: t,
@@ -261,7 +272,10 @@ mod tests {
     #[test]
     fn triangle_moments_match_the_handbook_either_way_round() {
         let (a, b) = (0.3, 0.2);
-        for points in [[(0.0, 0.0), (a, 0.0), (0.0, b)], [(0.0, 0.0), (0.0, b), (a, 0.0)]] {
+        for points in [
+            [(0.0, 0.0), (a, 0.0), (0.0, b)],
+            [(0.0, 0.0), (0.0, b), (a, 0.0)],
+        ] {
             let (area, centroid, aa, bb, ab) = polygon_moments(&points);
             assert!((area - a * b / 2.0).abs() < 1e-16);
             assert!((centroid.0 - a / 3.0).abs() < 1e-16 && (centroid.1 - b / 3.0).abs() < 1e-16);
@@ -275,20 +289,35 @@ mod tests {
     fn a_lopsided_pair_has_the_product_of_its_masses() {
         // Two grams ahead-right-up and two grams behind-left-down of the middle: +∫xy dm = 2·m·x·y, and so on.
         let (x, y, z) = (0.1, 0.2, -0.03);
-        let pair = combine(
-            &[at(-x, y, -z), at(x, -y, z)].map(|p| PartShape::Point { at: p, mass_kg: 2e-3 }.mass_properties()),
-        );
+        let pair = combine(&[at(-x, y, -z), at(x, -y, z)].map(|p| {
+            PartShape::Point {
+                at: p,
+                mass_kg: 2e-3,
+            }
+            .mass_properties()
+        }));
         assert!((-pair.inertia_kg_m2[(0, 1)] - 4e-3 * x * y).abs() < 1e-18);
         assert!((-pair.inertia_kg_m2[(0, 2)] - 4e-3 * x * z).abs() < 1e-18);
         assert!((-pair.inertia_kg_m2[(1, 2)] - 4e-3 * y * z).abs() < 1e-18);
-        assert!(inertia_is_physical(&(pair.inertia_kg_m2 + Matrix3::identity() * 1e-9), 1e-6));
+        assert!(inertia_is_physical(
+            &(pair.inertia_kg_m2 + Matrix3::identity() * 1e-9),
+            1e-6
+        ));
     }
 
     #[test]
     fn a_rod_has_a_twelfth_m_l_squared_across_and_none_along() {
-        let rod = PartShape::Rod { from: at(0.0, -0.3, 0.0), to: at(0.0, 0.3, 0.0), mass_kg: 0.01 }.mass_properties();
+        let rod = PartShape::Rod {
+            from: at(0.0, -0.3, 0.0),
+            to: at(0.0, 0.3, 0.0),
+            mass_kg: 0.01,
+        }
+        .mass_properties();
         let across = 0.01 * 0.6 * 0.6 / 12.0;
-        assert!((rod.inertia_kg_m2 - Matrix3::from_diagonal(&Vector3::new(across, 0.0, across))).norm() < 1e-17);
+        assert!(
+            (rod.inertia_kg_m2 - Matrix3::from_diagonal(&Vector3::new(across, 0.0, across))).norm()
+                < 1e-17
+        );
     }
 
     #[test]

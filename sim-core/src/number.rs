@@ -390,10 +390,7 @@ mod tests {
             Lanes4::constant(-1.0),
             Lanes4::constant(1.0),
         );
-        assert_eq!(
-            [0, 1, 2, 3].map(|i| chosen.lane(i)),
-            [-1.0, -1.0, 1.0, 1.0]
-        );
+        assert_eq!([0, 1, 2, 3].map(|i| chosen.lane(i)), [-1.0, -1.0, 1.0, 1.0]);
     }
 
     #[test]

@@ -195,7 +195,11 @@ impl Pilot {
             start_s,
             end_s,
             throttles,
-            tabs: self.tabs.iter().map(|tab| tab.line(start_s, end_s)).collect(),
+            tabs: self
+                .tabs
+                .iter()
+                .map(|tab| tab.line(start_s, end_s))
+                .collect(),
             held_at_limit,
         }
     }
@@ -242,8 +246,16 @@ mod tests {
             (2.3, 0.4, 0.4),
             (9.0, 0.0, 0.0),
         ] {
-            assert!((p.before(time) - before).abs() < 1e-12, "before {time}: {}", p.before(time));
-            assert!((p.after(time) - after).abs() < 1e-12, "after {time}: {}", p.after(time));
+            assert!(
+                (p.before(time) - before).abs() < 1e-12,
+                "before {time}: {}",
+                p.before(time)
+            );
+            assert!(
+                (p.after(time) - after).abs() < 1e-12,
+                "after {time}: {}",
+                p.after(time)
+            );
         }
         let held = p.held_from(2.1);
         assert!((held.after(5.0) - 0.7).abs() < 1e-12);
@@ -262,7 +274,10 @@ mod tests {
         assert_eq!(starts, [0.0, 0.5, 0.8, 1.0]);
         assert_eq!(spans[0].throttles[0].after(0.5), 1.0);
         assert!(!spans[0].held_at_limit && spans[1].held_at_limit);
-        assert_eq!(spans[3].throttles, [Line::constant(1.0), Line::constant(0.75)]);
+        assert_eq!(
+            spans[3].throttles,
+            [Line::constant(1.0), Line::constant(0.75)]
+        );
         assert_eq!(spans[2].tabs[0], Line::constant(-0.1));
     }
 }

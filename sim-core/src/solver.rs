@@ -124,7 +124,8 @@ pub fn integrate(
                 OutputType::Sparse,
             );
             let outcome = solver.integrate();
-            let (mut piece, failure) = conclude(outcome, start_s, start, solver.x_out(), solver.y_out());
+            let (mut piece, failure) =
+                conclude(outcome, start_s, start, solver.x_out(), solver.y_out());
             let rows = solver.y_out();
             // Sparse output holds the start as its first row.
             for (i, step) in solver.x_out().windows(2).enumerate() {

@@ -88,6 +88,42 @@ lane_data! {
     }
 }
 
+impl Coefficients<f64> {
+    /// A table of nothing but its reference area (m²), span and chord (m), about the balance point: every coefficient zero.
+    pub fn none(area: f64, span: f64, chord: f64) -> Self {
+        Coefficients {
+            area,
+            span,
+            chord,
+            reference: Vector3::zeros(),
+            lift_zero: 0.0,
+            lift_alpha: 0.0,
+            lift_q: 0.0,
+            lift_alpha_rate: 0.0,
+            drag_min: 0.0,
+            drag_factor: 0.0,
+            lift_at_min_drag: 0.0,
+            pitch_zero: 0.0,
+            pitch_alpha: 0.0,
+            pitch_q: 0.0,
+            pitch_alpha_rate: 0.0,
+            side_zero: 0.0,
+            side_beta: 0.0,
+            side_p: 0.0,
+            side_r: 0.0,
+            roll_zero: 0.0,
+            roll_beta: 0.0,
+            roll_p: 0.0,
+            roll_r: 0.0,
+            yaw_zero: 0.0,
+            yaw_beta: 0.0,
+            yaw_p: 0.0,
+            yaw_r: 0.0,
+            tabs: Vec::new(),
+        }
+    }
+}
+
 impl<T: Number> Coefficients<T> {
     /// Force and moment of the attached flow about the balance point, alpha-rate part left out. `tabs` yields the tab angles, rad.
     ///
@@ -138,7 +174,9 @@ impl<T: Number> Coefficients<T> {
         let (sin, cos) = flow.sin_cos_alpha;
         let lift = scale * self.lift_alpha_rate;
         let pitch = scale * self.chord * self.pitch_alpha_rate;
-        Wrench::at(Vector3::new(lift * sin, T::zero(), -lift * cos), &self.reference)
-            + Wrench::pure_moment(Vector3::new(T::zero(), pitch, T::zero()))
+        Wrench::at(
+            Vector3::new(lift * sin, T::zero(), -lift * cos),
+            &self.reference,
+        ) + Wrench::pure_moment(Vector3::new(T::zero(), pitch, T::zero()))
     }
 }

@@ -199,7 +199,11 @@ impl PlateSum {
     }
     fn plate(&self) -> Plate<f64> {
         // An airframe without such a surface has a plate of no area; where it lies does not matter.
-        let per_area = if self.area > 0.0 { 1.0 / self.area } else { 0.0 };
+        let per_area = if self.area > 0.0 {
+            1.0 / self.area
+        } else {
+            0.0
+        };
         Plate {
             area: self.area,
             chord: self.chord * per_area,
@@ -227,8 +231,7 @@ impl<T: Number> PostStall<T> {
         let below = slope_share + T::constant(0.44) * sine.abs();
         let coefficient = self.normal_at_90 * sine / below;
         let slope = self.normal_at_90 * slope_share / (below * below);
-        let kappa =
-            T::constant(2.0) * sine * coefficient + (T::one() - sine * sine) * slope;
+        let kappa = T::constant(2.0) * sine * coefficient + (T::one() - sine * sine) * slope;
         (coefficient, kappa)
     }
 
@@ -298,7 +301,11 @@ mod tests {
     #[test]
     fn moments_of_a_rectangle() {
         let panels = [rectangle(), rectangle().mirrored()];
-        let sum = PostStall::of(&StallAngles::never(), &panels, &BuilderPoint::new(0.1, 0.0, 0.0));
+        let sum = PostStall::of(
+            &StallAngles::never(),
+            &panels,
+            &BuilderPoint::new(0.1, 0.0, 0.0),
+        );
         let (b, c) = (0.6_f64, 0.2_f64);
         assert!((sum.level.area - b * c).abs() < 1e-15);
         assert!((sum.second.x - c * b.powi(3) / 12.0).abs() < 1e-15);
@@ -315,9 +322,16 @@ mod tests {
             dihedral_rad: std::f64::consts::FRAC_PI_2,
             ..rectangle()
         };
-        let sum = PostStall::of(&StallAngles::never(), &[fin], &BuilderPoint::new(0.0, 0.0, 0.0));
+        let sum = PostStall::of(
+            &StallAngles::never(),
+            &[fin],
+            &BuilderPoint::new(0.0, 0.0, 0.0),
+        );
         assert!((sum.upright.area - 0.06).abs() < 1e-15);
         assert!(sum.level.area < 1e-17);
-        assert!((sum.upright.quarter_chord.z + 0.15).abs() < 1e-15, "mean height is half the fin's, upwards");
+        assert!(
+            (sum.upright.quarter_chord.z + 0.15).abs() < 1e-15,
+            "mean height is half the fin's, upwards"
+        );
     }
 }

@@ -117,9 +117,18 @@ mod tests {
         let air = Atmosphere::standard_day();
         for (height, temperature, pressure, density) in PRINTED {
             let state = air.at(height);
-            assert!((state.temperature_k - temperature).abs() < 1e-3, "{state:?}");
-            assert!((state.pressure_pa / pressure - 1.0).abs() < 5e-6, "{state:?}");
-            assert!((state.density_kg_m3 / density - 1.0).abs() < 5e-6, "{state:?}");
+            assert!(
+                (state.temperature_k - temperature).abs() < 1e-3,
+                "{state:?}"
+            );
+            assert!(
+                (state.pressure_pa / pressure - 1.0).abs() < 5e-6,
+                "{state:?}"
+            );
+            assert!(
+                (state.density_kg_m3 / density - 1.0).abs() < 5e-6,
+                "{state:?}"
+            );
         }
     }
 

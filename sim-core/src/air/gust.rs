@@ -89,7 +89,8 @@ mod tests {
     #[test]
     fn rises_as_the_military_gust() {
         let mut air = Air::calm();
-        air.gusts.push(Gust::in_place(Vector3::new(0.0, 0.0, -3.5), 0.0, 0.0, 40.0));
+        air.gusts
+            .push(Gust::in_place(Vector3::new(0.0, 0.0, -3.5), 0.0, 0.0, 40.0));
         for (x, expected) in [(5.0, 0.512563), (10.0, 1.75), (15.0, 2.987437), (20.0, 3.5)] {
             let wind = air.wind(&Vector3::new(x, 3.0, -2.0), 7.0, &ON);
             assert!((-wind.velocity.z - expected).abs() < 1e-6);
@@ -100,7 +101,8 @@ mod tests {
     fn derivatives_match_differences_and_the_gust_drifts_with_the_mean_wind() {
         let mut air = Air::calm();
         air.mean_wind = Vector3::new(1.5, -0.5, 0.0);
-        air.gusts.push(Gust::in_place(Vector3::new(0.3, 1.0, -2.0), 0.4, 2.0, 9.0));
+        air.gusts
+            .push(Gust::in_place(Vector3::new(0.3, 1.0, -2.0), 0.4, 2.0, 9.0));
         let (place, time, h) = (Vector3::new(4.0, 1.0, -3.0), 1.2, 1e-6);
         let here = air.wind(&place, time, &ON);
         let later = air.wind(&place, time + h, &ON);

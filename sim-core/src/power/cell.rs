@@ -33,11 +33,29 @@ pub const LITHIUM_POLYMER_V: [(f64, f64); 11] = [
     (1.0, 4.20),
 ];
 
+impl Cell<f64> {
+    /// The cell of an airframe that has none: it gives no current and never runs empty.
+    pub fn none() -> Self {
+        Cell {
+            capacity: 1.0,
+            resistance: 0.0,
+            electronics_current: 0.0,
+            open_voltage: MonotoneCubic::through(&[(0.0, 0.0), (1.0, 0.0)]),
+        }
+    }
+}
+
 impl<T: Number> Cell<T> {
     /// Terminal voltage (V) at a charge fraction, with each motor's duty and rotor speed (rad/s).
     ///
     /// Newton's iteration from the open-circuit voltage; exact after one step more than there are motors.
-    pub fn terminal_voltage(&self, charge_fraction: T, motors: &[Motor<T>], duty: &[T], rotors: &[T]) -> T {
+    pub fn terminal_voltage(
+        &self,
+        charge_fraction: T,
+        motors: &[Motor<T>],
+        duty: &[T],
+        rotors: &[T],
+    ) -> T {
         let open = self.open_voltage.at(charge_fraction);
         let mut voltage = open;
         for _ in 0..=motors.len() {

@@ -1,0 +1,123 @@
+//! What was typed.
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+
+/// Flies small hand-launched foam aircraft with clip-on power on the computer, between the real throws.
+#[derive(Debug, Parser)]
+#[command(
+    name = "tossline",
+    version,
+    about,
+    after_help = "\
+Start with a ready throw:
+  tossline fly scenarios/ready/step-in-calm.json --out out
+  tossline trim demo-airframes/dunlin.json --throttle 0.5
+  tossline inspect demo-airframes/dunlin.json
+
+Exit codes: 0 done (ground, wall, stall are answers); 1 a flight failed numerically; 2 bad input, nothing written;
+3 could not write; 130 stopped, what was finished is saved.
+
+A computed flight is no clearance to fly: propellers cut, lithium cells burn when hurt, and your site's rules and club come first."
+)]
+pub struct Arguments {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Fly scenarios; write trajectories and summaries
+    Fly(FlyArguments),
+    /// Steady flight of an airframe: glide, power, level flight, turn, and the modes of small motions
+    Trim(TrimArguments),
+    /// Say what a file means after defaults and overrides
+    Inspect(InspectArguments),
+    /// Print the JSON Schema of a kind of file, for editors and validators
+    Schema {
+        /// Kind of file
+        kind: SchemaKind,
+    },
+    /// Print a completion script for a shell
+    Completions {
+        /// Shell
+        shell: clap_complete::Shell,
+    },
+}
+
+/// A field set from the command line.
+#[derive(Clone, Debug, Default, Args)]
+pub struct Overrides {
+    /// Set a field of the airframe, e.g. motors.*.thrust_elevation_deg=-3; += adds, *= multiplies. May be given more than once
+    #[arg(long = "set", value_name = "PATH=VALUE")]
+    pub set: Vec<String>,
+}
+
+/// `tossline fly`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Writes DIR/NAME/trajectory.csv and DIR/NAME/summary.json for each scenario's name, and DIR/summary.csv with a row for each.
+Files are replaced whole: a stopped run never leaves half a file.")]
+pub struct FlyArguments {
+    /// Scenario files
+    #[arg(required = true, value_name = "SCENARIO")]
+    pub scenarios: Vec<PathBuf>,
+    /// Folder for the results; made where it is missing
+    #[arg(long, value_name = "DIR")]
+    pub out: PathBuf,
+    /// Print the summaries as JSON instead of a table
+    #[arg(long)]
+    pub json: bool,
+    /// Threads to fly with; all cores by default. Results do not depend on it
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub threads: Option<u16>,
+    #[command(flatten)]
+    pub overrides: Overrides,
+}
+
+/// `tossline trim`.
+#[derive(Debug, Args)]
+pub struct TrimArguments {
+    /// Airframe file
+    pub airframe: PathBuf,
+    /// Throttles to find steady flight at, 0 to 1, comma between; a ladder of ten by default
+    #[arg(long, value_name = "FRACTION", value_delimiter = ',')]
+    pub throttle: Vec<f64>,
+    /// Left-minus-right throttle difference for the steady turn, −1 to 1; positive turns right
+    #[arg(long, value_name = "FRACTION", default_value_t = 0.2, allow_negative_numbers = true)]
+    pub left_minus_right: f64,
+    /// Height over the ground, m
+    #[arg(long, value_name = "M", default_value_t = 0.0, allow_negative_numbers = true)]
+    pub height_m: f64,
+    /// Charge left in the cell, 0 to 1
+    #[arg(long, value_name = "FRACTION", default_value_t = 1.0)]
+    pub charge_fraction: f64,
+    /// Print JSON instead of tables
+    #[arg(long)]
+    pub json: bool,
+    #[command(flatten)]
+    pub overrides: Overrides,
+}
+
+/// `tossline inspect`.
+#[derive(Debug, Args)]
+pub struct InspectArguments {
+    /// Airframe or scenario file
+    pub file: PathBuf,
+    /// Print the whole file after defaults and overrides as JSON
+    #[arg(long)]
+    pub json: bool,
+    #[command(flatten)]
+    pub overrides: Overrides,
+}
+
+/// Kinds of file there is a schema for.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum SchemaKind {
+    /// An aircraft
+    Airframe,
+    /// A throw
+    Scenario,
+}

@@ -1,0 +1,4 @@
+//! One form of output a file.
+
+pub mod files;
+pub mod picture;
