@@ -55,40 +55,6 @@ pub fn reference_solution() -> Tolerance {
     }
 }
 
-/// A table in which every coefficient is zero. Area m², span m, chord m.
-pub fn no_coefficients(area: f64, span: f64, chord: f64) -> Coefficients<f64> {
-    Coefficients {
-        area,
-        span,
-        chord,
-        reference: Vector3::zeros(),
-        lift_zero: 0.0,
-        lift_alpha: 0.0,
-        lift_q: 0.0,
-        lift_alpha_rate: 0.0,
-        drag_min: 0.0,
-        drag_factor: 0.0,
-        lift_at_min_drag: 0.0,
-        pitch_zero: 0.0,
-        pitch_alpha: 0.0,
-        pitch_q: 0.0,
-        pitch_alpha_rate: 0.0,
-        side_zero: 0.0,
-        side_beta: 0.0,
-        side_p: 0.0,
-        side_r: 0.0,
-        roll_zero: 0.0,
-        roll_beta: 0.0,
-        roll_p: 0.0,
-        roll_r: 0.0,
-        yaw_zero: 0.0,
-        yaw_beta: 0.0,
-        yaw_p: 0.0,
-        yaw_r: 0.0,
-        tabs: Vec::new(),
-    }
-}
-
 /// A cell of constant voltage without resistance or electronics that lasts for ever.
 pub fn ideal_cell(voltage_v: f64) -> Cell<f64> {
     Cell {
@@ -157,7 +123,7 @@ pub fn glider_coefficients() -> Coefficients<f64> {
         yaw_beta: 0.05,
         yaw_p: -0.03,
         yaw_r: -0.08,
-        ..no_coefficients(0.06, 0.5, 0.12)
+        ..Coefficients::none(0.06, 0.5, 0.12)
     }
 }
 

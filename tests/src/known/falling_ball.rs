@@ -1,6 +1,6 @@
 //! A ball falling with quadratic drag, and NASA's falling sphere.
 
-use super::aircraft::{body, no_coefficients, throw};
+use super::aircraft::{body, throw};
 use nalgebra::Matrix3;
 use sim_core::aero::coefficients::Coefficients;
 use sim_core::air::{Air, Gravity};
@@ -20,7 +20,7 @@ pub const SLUG_FOOT2_KG_M2: f64 = SLUG_KG * FOOT_M * FOOT_M;
 pub fn ball(mass_kg: f64, inertia_kg_m2: f64, area_m2: f64, drag_coefficient: f64) -> Vehicle<f64> {
     let table = Coefficients {
         drag_min: drag_coefficient,
-        ..no_coefficients(area_m2, 1.0, 1.0)
+        ..Coefficients::none(area_m2, 1.0, 1.0)
     };
     body(mass_kg, Matrix3::identity() * inertia_kg_m2, table)
 }

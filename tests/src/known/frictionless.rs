@@ -1,6 +1,6 @@
 //! Lanchester's phugoid: constant lift coefficient, no drag.
 
-use super::aircraft::{DENSITY_KG_M3, body, no_coefficients, steady_air, throw};
+use super::aircraft::{DENSITY_KG_M3, body, steady_air, throw};
 use nalgebra::Matrix3;
 use sim_core::aero::coefficients::Coefficients;
 use sim_core::flight::Throw;
@@ -16,7 +16,7 @@ pub fn lanchester(level_speed_m_s: f64, launch: Launch, time_limit_s: f64) -> Th
     let weight = MASS_KG * GRAVITY_M_S2;
     let table = Coefficients {
         lift_zero: weight / (0.5 * DENSITY_KG_M3 * level_speed_m_s.powi(2) * AREA_M2),
-        ..no_coefficients(AREA_M2, 0.5, 0.12)
+        ..Coefficients::none(AREA_M2, 0.5, 0.12)
     };
     let vehicle = body(MASS_KG, Matrix3::identity() * 4e-4, table);
     throw(vehicle, steady_air(), launch, time_limit_s)

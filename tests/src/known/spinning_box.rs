@@ -1,9 +1,10 @@
 //! A box tumbling without moments: NASA's brick and the closed solution of Euler's equations.
 
-use super::aircraft::{body, no_coefficients, throw, weightless_air};
+use super::aircraft::{body, throw, weightless_air};
 use super::elliptic::{jacobi, quarter_period};
 use super::falling_ball::SLUG_FOOT2_KG_M2;
 use nalgebra::{Matrix3, Vector3};
+use sim_core::aero::coefficients::Coefficients;
 use sim_core::flight::Throw;
 use sim_core::launch::Launch;
 use sim_core::vehicle::Vehicle;
@@ -24,7 +25,7 @@ pub fn brick() -> Vehicle<f64> {
     body(
         BRICK_MASS_KG,
         Matrix3::from_diagonal(&Vector3::from(BRICK_MOMENTS_KG_M2)),
-        no_coefficients(1.0, 1.0, 1.0),
+        Coefficients::none(1.0, 1.0, 1.0),
     )
 }
 

@@ -1,7 +1,8 @@
 //! A flat plate spinning in still air without moving along.
 
-use super::aircraft::{DENSITY_KG_M3, body, no_coefficients, throw, weightless_air};
+use super::aircraft::{DENSITY_KG_M3, body, throw, weightless_air};
 use nalgebra::{Matrix3, Vector3};
+use sim_core::aero::coefficients::Coefficients;
 use sim_core::aero::post_stall::{Panel, PostStall};
 use sim_core::flight::Throw;
 use sim_core::frames::BuilderPoint;
@@ -40,7 +41,11 @@ pub fn plate() -> Vehicle<f64> {
             .flat_map(Panel::corners)
             .map(|corner| corner.in_body(&balance))
             .collect(),
-        ..body(MASS_KG, inertia, no_coefficients(span * chord, span, chord))
+        ..body(
+            MASS_KG,
+            inertia,
+            Coefficients::none(span * chord, span, chord),
+        )
     }
 }
 

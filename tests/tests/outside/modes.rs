@@ -10,7 +10,7 @@ use sim_core::air::atmosphere::Atmosphere;
 use sim_core::mass::inertia_tensor;
 use sim_core::segment::Segment;
 use sim_core::vehicle::Vehicle;
-use tossline_tests::known::aircraft::{body, constant_thrust, no_coefficients};
+use tossline_tests::known::aircraft::{body, constant_thrust};
 use tossline_tests::known::falling_ball::{FOOT_M, SLUG_FOOT2_KG_M2, SLUG_KG};
 use tossline_tests::known::linearise::DualModel;
 use tossline_tests::published::Table;
@@ -68,7 +68,7 @@ fn navion() -> Vehicle<f64> {
         pitch_alpha: -0.683,
         pitch_alpha_rate: -4.36,
         pitch_q: -9.96,
-        ..no_coefficients(184.0 * FOOT_M * FOOT_M, 33.4 * FOOT_M, 5.7 * FOOT_M)
+        ..Coefficients::none(184.0 * FOOT_M * FOOT_M, 33.4 * FOOT_M, 5.7 * FOOT_M)
     };
     let pitch_inertia = 3000.0 * SLUG_FOOT2_KG_M2;
     body(
@@ -169,7 +169,7 @@ fn jumbo(table: Coefficients<f64>) -> Vehicle<f64> {
 
 fn jumbo_table() -> Coefficients<f64> {
     let [area, span] = JUMBO_SIZE;
-    no_coefficients(area * FOOT_M * FOOT_M, span * FOOT_M, 27.31 * FOOT_M)
+    Coefficients::none(area * FOOT_M * FOOT_M, span * FOOT_M, 27.31 * FOOT_M)
 }
 
 /// Boeing 747 at 40 000 ft and Mach 0.8: nondimensional derivatives of Etkin & Reid, 3rd ed., table of the example (from memory).

@@ -8,9 +8,7 @@ use sim_core::aero::coefficients::Coefficients;
 use sim_core::frames::rotation;
 use sim_core::launch::Launch;
 use sim_core::mass::inertia_tensor;
-use tossline_tests::known::aircraft::{
-    DENSITY_KG_M3, body, no_coefficients, steady_air, throw, tight,
-};
+use tossline_tests::known::aircraft::{DENSITY_KG_M3, body, steady_air, throw, tight};
 use tossline_tests::known::frictionless::{first_integral, lanchester, phugoid_period_s};
 
 /// Mean time between tops of the path.
@@ -79,7 +77,7 @@ fn an_aircraft_held_by_its_tail_has_the_period_too() {
         lift_alpha: 4.0,
         pitch_alpha: -8.0,
         pitch_q: -8.0,
-        ..no_coefficients(area, 0.5, 0.002)
+        ..Coefficients::none(area, 0.5, 0.002)
     };
     let vehicle = body(
         mass,

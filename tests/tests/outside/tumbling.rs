@@ -2,12 +2,11 @@
 //! are the references; energy and angular momentum stay.
 
 use nalgebra::{Matrix3, Rotation3, Vector3};
+use sim_core::aero::coefficients::Coefficients;
 use sim_core::flight::Flight;
 use sim_core::frames::{EulerAngles, rotation};
 use sim_core::mass::inertia_tensor;
-use tossline_tests::known::aircraft::{
-    body, no_coefficients, reference_solution, throw, tight, weightless_air,
-};
+use tossline_tests::known::aircraft::{body, reference_solution, throw, tight, weightless_air};
 use tossline_tests::known::spinning_box::{
     BRICK_MASS_KG, BRICK_MOMENTS_KG_M2, BRICK_RATES_DEG_S, FreeTumble, brick_tumble,
 };
@@ -178,7 +177,7 @@ fn products_of_inertia_only_turn_the_axes() {
         sum(|r| r.x * r.z),
         sum(|r| r.y * r.z),
     );
-    let vehicle = body(BRICK_MASS_KG, inertia, no_coefficients(1.0, 1.0, 1.0));
+    let vehicle = body(BRICK_MASS_KG, inertia, Coefficients::none(1.0, 1.0, 1.0));
 
     let mut plain = brick_tumble();
     plain.tolerance = reference_solution();
