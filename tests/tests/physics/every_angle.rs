@@ -246,7 +246,7 @@ fn forces_vanish_with_the_square_of_the_speed() {
             if velocity.norm() < 1e-200 && rates.norm() == 0.0 {
                 // The α̇ term acts as a mass of air and is there whenever the body accelerates.
                 let f = &all.forces;
-                let still = f.total().force - f.weight.force - f.alpha_rate.force;
+                let still = f.attached.force + f.plates.force + f.damping.force;
                 assert!(still.norm() < 1e-300, "no force at rest: {still}");
             }
         }
