@@ -1,0 +1,16 @@
+//! Invariants, symmetries, numbers and the solver. Each module is headed by the physics it rests on.
+
+mod controls;
+mod convergence;
+mod energy;
+mod events;
+mod every_angle;
+mod gusts;
+mod gyroscopic;
+mod number_types;
+mod reference_point;
+mod scatter;
+mod signs;
+mod spinning_plate;
+mod steady_flight;
+mod symmetry;
