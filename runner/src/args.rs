@@ -86,10 +86,20 @@ pub struct TrimArguments {
     #[arg(long, value_name = "FRACTION", value_delimiter = ',')]
     pub throttle: Vec<f64>,
     /// Left-minus-right throttle difference for the steady turn, −1 to 1; positive turns right
-    #[arg(long, value_name = "FRACTION", default_value_t = 0.2, allow_negative_numbers = true)]
+    #[arg(
+        long,
+        value_name = "FRACTION",
+        default_value_t = 0.2,
+        allow_negative_numbers = true
+    )]
     pub left_minus_right: f64,
     /// Height over the ground, m
-    #[arg(long, value_name = "M", default_value_t = 0.0, allow_negative_numbers = true)]
+    #[arg(
+        long,
+        value_name = "M",
+        default_value_t = 0.0,
+        allow_negative_numbers = true
+    )]
     pub height_m: f64,
     /// Charge left in the cell, 0 to 1
     #[arg(long, value_name = "FRACTION", default_value_t = 1.0)]

@@ -1,4 +1,23 @@
-//! The command `tossline`.
+//! The command `tossline`: parse, plan, work, output, exit code.
+
+mod args;
+mod commands;
+mod exit;
 mod output;
+mod plan;
 mod work;
-fn main() {}
+
+use args::{Arguments, Command};
+use clap::Parser;
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    let outcome = match Arguments::parse().command {
+        Command::Fly(arguments) => commands::fly::run(&arguments),
+        Command::Trim(arguments) => commands::trim::run(&arguments),
+        Command::Inspect(arguments) => commands::inspect::run(&arguments),
+        Command::Schema { kind } => commands::schema::run(kind),
+        Command::Completions { shell } => commands::completions::run(shell),
+    };
+    outcome.into()
+}

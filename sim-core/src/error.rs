@@ -67,6 +67,18 @@ pub enum TrimError {
         /// Path angle at full throttle, deg.
         path_angle_deg: f64,
     },
+    /// A level turn that takes more than full throttle, or that does not exist.
+    #[error(
+        "no level turn at left minus right {left_minus_right_fraction:.3}: found up to {reached_fraction:.3}, at throttle {throttle_fraction:.3}"
+    )]
+    TurnTooTight {
+        /// Left-right difference asked for.
+        left_minus_right_fraction: f64,
+        /// Largest difference found on the way.
+        reached_fraction: f64,
+        /// Throttle there.
+        throttle_fraction: f64,
+    },
     /// The airframe climbs without power.
     #[error("level flight needs less than no throttle")]
     NoThrottleNeeded,

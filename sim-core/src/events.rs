@@ -120,7 +120,7 @@ pub fn clearance(vehicle: &Vehicle<f64>, state: &State<f64>) -> f64 {
 
 /// Distance of the airframe's foremost point from a wall, m.
 pub fn wall_distance(vehicle: &Vehicle<f64>, wall: &Wall, state: &State<f64>) -> f64 {
-    let (sin, cos) = wall.heading_rad.sin_cos();
+    let (sin, cos) = libm::sincos(wall.heading_rad);
     let towards = Vector3::new(cos, sin, 0.0);
     let in_body = rotation(&state.attitude).transpose() * towards;
     wall.distance_m - state.position.dot(&towards) - vehicle.reach(&in_body)

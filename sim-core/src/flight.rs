@@ -299,6 +299,12 @@ impl Flight {
         self.leg_at(time_s).held_at_limit
     }
 
+    /// Angle of each tab at a time (s), rad; just after a cut where the time is one.
+    pub fn tab_angles_at(&self, time_s: f64) -> impl Iterator<Item = f64> + '_ {
+        let leg = self.leg_at(time_s);
+        leg.segment.tab_angles(time_s.clamp(0.0, self.end_time_s))
+    }
+
     /// Height of the airframe's lowest point over the ground at a time (s), m.
     pub fn clearance_at(&self, time_s: f64) -> f64 {
         events::clearance(&self.throw.vehicle, &self.state_at(time_s))

@@ -52,9 +52,9 @@ impl EulerAngles {
     /// Angles of a body-to-earth rotation.
     pub fn of(r: &Matrix3<f64>) -> Self {
         EulerAngles {
-            roll_rad: r[(2, 1)].atan2(r[(2, 2)]),
-            pitch_rad: (-r[(2, 0)]).atan2(r[(0, 0)].hypot(r[(1, 0)])),
-            yaw_rad: r[(1, 0)].atan2(r[(0, 0)]),
+            roll_rad: libm::atan2(r[(2, 1)], r[(2, 2)]),
+            pitch_rad: libm::atan2(-r[(2, 0)], libm::hypot(r[(0, 0)], r[(1, 0)])),
+            yaw_rad: libm::atan2(r[(1, 0)], r[(0, 0)]),
         }
     }
 

@@ -77,8 +77,8 @@ impl Launch {
                 self.nose_right_of_path_rad,
             ),
         );
-        let (sin_path, cos_path) = self.path_angle_rad.sin_cos();
-        let (sin_heading, cos_heading) = self.heading_rad.sin_cos();
+        let (sin_path, cos_path) = libm::sincos(self.path_angle_rad);
+        let (sin_heading, cos_heading) = libm::sincos(self.heading_rad);
         let over_ground = Vector3::new(cos_path * cos_heading, cos_path * sin_heading, -sin_path)
             * self.speed_m_s;
         let mut state = State {

@@ -62,6 +62,7 @@ pub mod events;
 pub mod flight;
 pub mod launch;
 pub mod pilot;
+pub mod record;
 pub mod root;
 pub mod site;
 pub mod solver;

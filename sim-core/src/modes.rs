@@ -99,7 +99,7 @@ impl Mode {
     /// Undamped natural frequency, rad/s; none for a mode that does not swing.
     pub fn natural_frequency_rad_s(&self) -> Option<f64> {
         self.swings()
-            .then(|| self.growth_1_s.hypot(self.damped_frequency_rad_s))
+            .then(|| libm::hypot(self.growth_1_s, self.damped_frequency_rad_s))
     }
 
     /// Damping ratio; none for a mode that does not swing.
@@ -147,7 +147,7 @@ impl Linearisation {
             })
             .collect();
         modes.sort_by(|a, b| {
-            let size = |m: &Mode| m.growth_1_s.hypot(m.damped_frequency_rad_s);
+            let size = |m: &Mode| libm::hypot(m.growth_1_s, m.damped_frequency_rad_s);
             size(b).total_cmp(&size(a))
         });
         modes

@@ -88,12 +88,16 @@ impl Programme {
             .flat_map(|change| [change.time_s, change.time_s + change.ramp_s])
     }
 
-    /// The straight line of the programme over an interval without breaks.
+    /// The straight line of the programme over an interval without breaks inside it.
+    ///
+    /// Taken from two points inside, so that a break a rounding error beside the interval's ends does no harm.
     fn line(&self, start_s: f64, end_s: f64) -> Line<f64> {
-        let (start, end) = (self.after(start_s), self.before(end_s));
+        let quarter = (end_s - start_s) / 4.0;
+        let first = self.after(start_s + quarter);
+        let slope = (self.after(end_s - quarter) - first) / (2.0 * quarter);
         Line {
-            start,
-            slope: (end - start) / (end_s - start_s),
+            start: first - slope * quarter,
+            slope,
         }
     }
 }
@@ -212,12 +216,16 @@ fn limit_crossings(line: Line<f64>, start_s: f64) -> impl Iterator<Item = f64> {
         .map(move |limit| start_s + (limit - line.start) / line.slope)
 }
 
+/// Cuts closer together than this are one, s: sums of times meet only up to rounding, and no solver can step between them.
+const ONE_CUT_S: f64 = 1e-9;
+
 /// Cuts in order from 0 to the end, doubles and those outside left out.
 fn tidy(mut cuts: Vec<f64>, end_s: f64) -> Vec<f64> {
-    cuts.retain(|&t| t > 0.0 && t < end_s);
-    cuts.extend([0.0, end_s]);
+    cuts.retain(|&t| t > ONE_CUT_S && t < end_s - ONE_CUT_S);
+    cuts.push(0.0);
     cuts.sort_by(f64::total_cmp);
-    cuts.dedup();
+    cuts.dedup_by(|later, earlier| *later - *earlier < ONE_CUT_S);
+    cuts.push(end_s);
     cuts
 }
 
@@ -272,12 +280,29 @@ mod tests {
         let spans = pilot.spans(2.0, std::iter::empty());
         let starts: Vec<f64> = spans.iter().map(|s| s.start_s).collect();
         assert_eq!(starts, [0.0, 0.5, 0.8, 1.0]);
-        assert_eq!(spans[0].throttles[0].after(0.5), 1.0);
+        assert!((spans[0].throttles[0].after(0.5) - 1.0).abs() < 1e-15);
         assert!(!spans[0].held_at_limit && spans[1].held_at_limit);
         assert_eq!(
             spans[3].throttles,
             [Line::constant(1.0), Line::constant(0.75)]
         );
         assert_eq!(spans[2].tabs[0], Line::constant(-0.1));
+    }
+
+    // 0.1 + 0.2 is not 0.3 in binary: a ramp's end and a tab's step a rounding error apart are one cut, and the step stays a step.
+    #[test]
+    fn cuts_a_rounding_error_apart_are_one() {
+        let pilot = Pilot {
+            throttle: programme(0.2, &[(0.1, 0.8, 0.2)]),
+            steering_shares: vec![0.0],
+            tabs: vec![programme(0.0, &[(0.3, -0.1, 0.0)])],
+            ..Pilot::default()
+        };
+        let spans = pilot.spans(1.0, std::iter::empty());
+        assert_eq!(spans.len(), 3, "{spans:?}");
+        assert_eq!(spans[2].tabs[0], Line::constant(-0.1));
+        assert_eq!(spans[1].tabs[0], Line::constant(0.0));
+        assert!((spans[2].throttles[0].start - 0.8).abs() < 1e-12);
+        assert!(spans[2].throttles[0].slope.abs() < 1e-12);
     }
 }

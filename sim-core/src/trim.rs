@@ -61,8 +61,9 @@ pub struct SteadyFlight {
 impl SteadyFlight {
     /// Turn radius over the ground in still air, m; none in straight flight (turn rate below 1e-9 rad/s).
     pub fn turn_radius_m(&self) -> Option<f64> {
-        (self.turn_rate_rad_s.abs() > 1e-9)
-            .then(|| self.airspeed_m_s * self.path_angle_rad.cos() / self.turn_rate_rad_s.abs())
+        (self.turn_rate_rad_s.abs() > 1e-9).then(|| {
+            self.airspeed_m_s * libm::cos(self.path_angle_rad) / self.turn_rate_rad_s.abs()
+        })
     }
 
     /// Height gained in one full turn, m; none in straight flight.
@@ -71,9 +72,9 @@ impl SteadyFlight {
             .map(|_| self.climb_m_s * std::f64::consts::TAU / self.turn_rate_rad_s.abs())
     }
 
-    /// Glide ratio through still air: distance per height lost; none where height is not lost.
+    /// Glide ratio through still air: distance per height lost; none where height is not lost (sinking at less than 1e-6 m/s).
     pub fn glide_ratio(&self) -> Option<f64> {
-        (self.climb_m_s < 0.0).then(|| -1.0 / self.path_angle_rad.tan())
+        (self.climb_m_s < -1e-6).then(|| -1.0 / libm::tan(self.path_angle_rad))
     }
 }
 
@@ -201,24 +202,32 @@ impl<'a> Trimmer<'a> {
         walk(self.power(throttle_fraction)?, |last, share| {
             self.continued(last, throttle_fraction, left_minus_right * share)
         })
+        .map_err(|(_, error)| error)
     }
 
     /// Level steady turn at a left-minus-right difference, with the throttle for it.
     ///
+    /// A positive difference pushes the nose right. Where the spiral motion grows by itself, the *steady* turn under it is to the left
+    /// all the same: that turn has to be held back.
+    ///
     /// # Errors
-    /// As [`Trimmer::level`].
+    /// As [`Trimmer::level`]; [`TrimError::TurnTooTight`] where the way to this difference ends before it.
     pub fn level_turn(&self, left_minus_right: f64) -> Result<SteadyFlight, TrimError> {
+        let too_tight = |at: &SteadyFlight| TrimError::TurnTooTight {
+            left_minus_right_fraction: left_minus_right,
+            reached_fraction: at.left_minus_right_fraction,
+            throttle_fraction: at.throttle_fraction,
+        };
         let turn = walk(self.level()?, |last, share| {
             let guess = self.unknowns(last).push(last.throttle_fraction);
-            self.solve(Power::Level, left_minus_right * share, guess)
-        })?;
-        if turn.throttle_fraction > 1.0 {
-            let full = self.turn(1.0, left_minus_right)?;
-            return Err(TrimError::NotEnoughPower {
-                path_angle_deg: full.path_angle_rad.to_degrees(),
-            });
-        }
-        Ok(turn)
+            let next = self.solve(Power::Level, left_minus_right * share, guess)?;
+            // Beyond full throttle the duty is held, and what is found is no level flight of this airframe.
+            if next.throttle_fraction > 1.0 {
+                return Err(too_tight(last));
+            }
+            Ok(next)
+        });
+        turn.map_err(|(reached, _)| too_tight(&reached))
     }
 
     /// From one straight flight to that at another throttle.
@@ -230,6 +239,7 @@ impl<'a> Trimmer<'a> {
         walk(from, |last, share| {
             self.continued(last, start + (throttle - start) * share, 0.0)
         })
+        .map_err(|(_, error)| error)
     }
 
     /// The steady flight near another one. Straight on first, else with the rotors settled anew at the old airspeed.
@@ -426,11 +436,12 @@ impl<'a> Trimmer<'a> {
         let lift = lift(alpha).max(0.05);
         let excess = lift - table.lift_at_min_drag;
         let drag = table.drag_min + table.drag_factor * excess * excess;
-        let path = -(drag / lift).atan();
+        let path = -libm::atan(drag / lift);
         let gravity = self.air.gravity.at(self.conditions.height_m);
         let density = self.air.atmosphere.density(self.conditions.height_m);
-        let speed =
-            (2.0 * self.vehicle.mass * gravity * path.cos() / (density * table.area * lift)).sqrt();
+        let speed = (2.0 * self.vehicle.mass * gravity * libm::cos(path)
+            / (density * table.area * lift))
+            .sqrt();
         let mut guess = vec![speed, alpha, 0.0, 0.0, alpha + path, 0.0];
         guess.resize(6 + self.vehicle.motors.len(), 0.0);
         DVector::from_vec(guess)
@@ -450,8 +461,8 @@ impl<'a> Trimmer<'a> {
         let v = steady.state.velocity;
         let mut x = vec![
             v.norm(),
-            v.z.atan2(v.x),
-            v.y.atan2(v.x.hypot(v.z)),
+            libm::atan2(v.z, v.x),
+            libm::atan2(v.y, libm::hypot(v.x, v.z)),
             steady.bank_rad,
             steady.pitch_rad,
             steady.turn_rate_rad_s,
@@ -479,7 +490,7 @@ impl<'a> Trimmer<'a> {
             beta_rad: evaluation.flow.beta,
             bank_rad: x[3],
             pitch_rad: x[4],
-            path_angle_rad: (climb_m_s / x[0]).clamp(-1.0, 1.0).asin(),
+            path_angle_rad: libm::asin((climb_m_s / x[0]).clamp(-1.0, 1.0)),
             turn_rate_rad_s: x[5],
             climb_m_s,
             stall_margin_rad: self.vehicle.post_stall.alpha_stall - evaluation.flow.alpha.abs(),
@@ -509,11 +520,12 @@ fn is_smaller(next: &DVector<f64>, residual: &DVector<f64>) -> bool {
     next.norm() < residual.norm()
 }
 
-/// Goes from one steady flight to another in shares of the way (0 to 1), shorter where `solve` fails, longer where it does not.
+/// Goes from one steady flight to another in shares of the way (0 to 1), shorter where `solve` fails, longer where it does not. A failure
+/// comes with the last steady flight on the way.
 fn walk(
     mut last: SteadyFlight,
     solve: impl Fn(&SteadyFlight, f64) -> Result<SteadyFlight, TrimError>,
-) -> Result<SteadyFlight, TrimError> {
+) -> Result<SteadyFlight, (SteadyFlight, TrimError)> {
     let (mut reached, mut step) = (0.0, FIRST_SHARE);
     while reached < 1.0 {
         let target = f64::min(reached + step, 1.0);
@@ -524,7 +536,7 @@ fn walk(
                 step *= 2.0;
             }
             Err(_) if step > LEAST_SHARE => step *= 0.5,
-            Err(error) => return Err(error),
+            Err(error) => return Err((last, error)),
         }
     }
     Ok(last)

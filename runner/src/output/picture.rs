@@ -54,6 +54,8 @@ const COLOURS: [RGBColor; MOST_FLIGHTS] = [
 const WIDTH: u32 = 960;
 const SIDE_VIEW_HEIGHT: u32 = 330;
 const STRIP_HEIGHT: u32 = 200;
+const LEGEND_LINE: u32 = 22;
+const LEGEND_COLUMNS: usize = 3;
 
 type Axis = (&'static str, fn(&Point) -> f64);
 type Area<'a> = DrawingArea<SVGBackend<'a>, Shift>;
@@ -71,32 +73,42 @@ pub fn draw(flights: &[Curves]) -> Result<String, PictureError> {
     ];
     let mut svg = String::new();
     {
-        let height = SIDE_VIEW_HEIGHT + STRIP_HEIGHT * strips.len() as u32;
+        let legend_height = LEGEND_LINE * flights.len().div_ceil(LEGEND_COLUMNS) as u32 + 10;
+        let height = legend_height + SIDE_VIEW_HEIGHT + STRIP_HEIGHT * strips.len() as u32;
         let root = SVGBackend::with_string(&mut svg, (WIDTH, height)).into_drawing_area();
         root.fill(&WHITE).map_err(refused)?;
-        let (top, below) = root.split_vertically(SIDE_VIEW_HEIGHT);
+        let (names, charts) = root.split_vertically(legend_height);
+        legend(&names, flights)?;
+        let (top, below) = charts.split_vertically(SIDE_VIEW_HEIGHT);
         chart(
             &top,
             flights,
             ("along the release heading, m", |p| p.along_m),
             ("height, m", |p| p.height_m),
-            true,
         )?;
         for (area, strip) in below.split_evenly((strips.len(), 1)).iter().zip(strips) {
-            chart(area, flights, ("time, s", |p| p.time_s), strip, false)?;
+            chart(area, flights, ("time, s", |p| p.time_s), strip)?;
         }
         root.present().map_err(refused)?;
     }
     Ok(svg)
 }
 
-fn chart(
-    area: &Area<'_>,
-    flights: &[Curves],
-    x: Axis,
-    y: Axis,
-    legend: bool,
-) -> Result<(), PictureError> {
+/// The flights' names in their colours, above the charts where they hide nothing.
+fn legend(area: &Area<'_>, flights: &[Curves]) -> Result<(), PictureError> {
+    let column = WIDTH / LEGEND_COLUMNS as u32;
+    for (i, (flight, colour)) in flights.iter().zip(COLOURS).enumerate() {
+        let x = (20 + column * (i % LEGEND_COLUMNS) as u32) as i32;
+        let y = (LEGEND_LINE * (i / LEGEND_COLUMNS) as u32) as i32 + 18;
+        let line = PathElement::new(vec![(x, y), (x + 22, y)], colour.stroke_width(3));
+        area.draw(&line).map_err(refused)?;
+        let name = Text::new(flight.name.clone(), (x + 30, y - 7), ("sans-serif", 14));
+        area.draw(&name).map_err(refused)?;
+    }
+    Ok(())
+}
+
+fn chart(area: &Area<'_>, flights: &[Curves], x: Axis, y: Axis) -> Result<(), PictureError> {
     let mut chart = ChartBuilder::on(area)
         .margin(10)
         .x_label_area_size(38)
@@ -105,6 +117,8 @@ fn chart(
         .map_err(refused)?;
     chart
         .configure_mesh()
+        .x_label_formatter(&|v| plain(*v))
+        .y_label_formatter(&|v| plain(*v))
         .x_desc(x.0)
         .y_desc(y.0)
         .light_line_style(WHITE)
@@ -114,26 +128,17 @@ fn chart(
         .map_err(refused)?;
     for (flight, colour) in flights.iter().zip(COLOURS) {
         let line = flight.points.iter().map(|p| (x.1(p), y.1(p)));
-        let series = chart
-            .draw_series(LineSeries::new(line, colour.stroke_width(2)))
-            .map_err(refused)?;
-        if legend {
-            series.label(flight.name.clone()).legend(move |(x, y)| {
-                PathElement::new(vec![(x, y), (x + 18, y)], colour.stroke_width(3))
-            });
-        }
-    }
-    if legend {
         chart
-            .configure_series_labels()
-            .background_style(WHITE.mix(0.8))
-            .border_style(RGBColor(160, 160, 160))
-            .label_font(("sans-serif", 13))
-            .position(SeriesLabelPosition::UpperRight)
-            .draw()
+            .draw_series(LineSeries::new(line, colour.stroke_width(2)))
             .map_err(refused)?;
     }
     Ok(())
+}
+
+/// A tick's number without needless zeros.
+fn plain(value: f64) -> String {
+    let rounded = (value * 1e3).round() / 1e3 + 0.0;
+    rounded.to_string()
 }
 
 /// Range of a quantity over all flights, with a little room; never empty.

@@ -32,10 +32,10 @@ impl Panel {
         let out = span_share * self.half_span_m;
         BuilderPoint::new(
             self.root_leading_edge.station_m
-                + out * self.sweep_rad.tan()
+                + out * libm::tan(self.sweep_rad)
                 + chord_share * self.chord(span_share),
-            self.root_leading_edge.right_m + self.side * out * self.dihedral_rad.cos(),
-            self.root_leading_edge.up_m + out * self.dihedral_rad.sin(),
+            self.root_leading_edge.right_m + self.side * out * libm::cos(self.dihedral_rad),
+            self.root_leading_edge.up_m + out * libm::sin(self.dihedral_rad),
         )
     }
 
@@ -146,7 +146,7 @@ impl PostStall<f64> {
         let (mut second, mut third) = (Vector3::zeros(), Vector3::zeros());
         let mut second_roll_upright = 0.0;
         for panel in panels {
-            let (up, out) = panel.dihedral_rad.sin_cos();
+            let (up, out) = libm::sincos(panel.dihedral_rad);
             for &(span_share, span_weight) in &nodes {
                 let chord = panel.chord(span_share);
                 let strip = chord * panel.half_span_m * span_weight;

@@ -78,7 +78,7 @@ impl Atmosphere<f64> {
             pressure_pa: self.ground_pressure_pa * libm::pow(ratio, self.pressure_power),
             density_kg_m3: self.density(height_m),
             sound_speed_m_s: (1.4 * GAS_CONSTANT_J_KG_K * temperature_k).sqrt(),
-            viscosity_pa_s: 1.458e-6 * temperature_k.powf(1.5) / (temperature_k + 110.4),
+            viscosity_pa_s: 1.458e-6 * libm::pow(temperature_k, 1.5) / (temperature_k + 110.4),
         }
     }
 }

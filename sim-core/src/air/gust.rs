@@ -28,7 +28,7 @@ impl Gust<f64> {
     pub fn in_place(peak: Vector3<f64>, heading_rad: f64, start_m: f64, length_m: f64) -> Self {
         Gust {
             peak,
-            along: Vector3::new(heading_rad.cos(), heading_rad.sin(), 0.0),
+            along: Vector3::new(libm::cos(heading_rad), libm::sin(heading_rad), 0.0),
             time_share: 0.0,
             start: start_m,
             length: length_m,

@@ -68,8 +68,8 @@ impl Air<f64> {
 /// Mean wind (earth axes, m/s) of a speed, the compass direction it comes from, and a rise.
 pub fn wind_from(speed_m_s: f64, from_rad: f64, up_m_s: f64) -> Vector3<f64> {
     Vector3::new(
-        -speed_m_s * from_rad.cos(),
-        -speed_m_s * from_rad.sin(),
+        -speed_m_s * libm::cos(from_rad),
+        -speed_m_s * libm::sin(from_rad),
         -up_m_s,
     )
 }

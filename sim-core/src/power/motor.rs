@@ -36,8 +36,8 @@ pub fn constant_of_speed_constant(rpm_per_volt: f64) -> f64 {
 
 /// Unit vector of thrust: elevation e, turn τ (toe with s = ±1 by side, or rightward with s = 1 on the centre line), rad.
 pub fn thrust_axis(elevation_rad: f64, turn_rad: f64, side: f64) -> Vector3<f64> {
-    let (sin_e, cos_e) = elevation_rad.sin_cos();
-    let (sin_t, cos_t) = turn_rad.sin_cos();
+    let (sin_e, cos_e) = libm::sincos(elevation_rad);
+    let (sin_t, cos_t) = libm::sincos(turn_rad);
     Vector3::new(cos_e * cos_t, side * cos_e * sin_t, -sin_e)
 }
 

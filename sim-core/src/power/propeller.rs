@@ -46,8 +46,8 @@ impl Propeller<f64> {
         let mut thrust = vec![(-FRAC_PI_2, stopped.0)];
         let mut torque = vec![(-FRAC_PI_2, 0.0)];
         for row in std::iter::once(&back).chain(rows) {
-            let angle = row.advance_ratio.atan();
-            let share = angle.cos() * angle.cos();
+            let angle = libm::atan(row.advance_ratio);
+            let share = libm::cos(angle) * libm::cos(angle);
             thrust.push((angle, row.thrust_coefficient * share));
             torque.push((angle, row.power_coefficient * share / TAU));
         }

@@ -1,0 +1,273 @@
+//! `tossline fly`.
+
+use crate::args::FlyArguments;
+use crate::exit::Outcome;
+use crate::output::picture::{self, Curves, MOST_FLIGHTS, Point};
+use crate::output::table::{Column, Worst, of_numbers};
+use crate::output::{CAUTION, complain, files, print, print_json, trajectory, warn};
+use crate::plan::{FlyPlan, PlanError, engine};
+use crate::work::in_parallel;
+use scenarios::load::LoadedScenario;
+use scenarios::summary::{EndWord, Summary, SummarySettings, fly_with_twin, summarise};
+use serde::Serialize;
+use sim_core::flight::Flight;
+use sim_core::frames::EulerAngles;
+use sim_core::record::row_times_s;
+use std::path::Path;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// What `summary.json` holds.
+#[derive(Debug, Serialize)]
+struct Record {
+    scenario: String,
+    airframe: String,
+    tossline_version: &'static str,
+    inputs_sha256: String,
+    engine: String,
+    /// A single throw has no chance in it.
+    seed: Option<u64>,
+    derivative_calls: u32,
+    accepted_steps: u32,
+    rejected_steps: u32,
+    warnings: Vec<String>,
+    summary: Summary,
+    caution: &'static str,
+}
+
+/// A flight that has been flown and written.
+struct Flown {
+    record: Record,
+    curves: Curves,
+}
+
+/// Flies the scenarios and writes their results.
+pub fn run(arguments: &FlyArguments) -> Outcome {
+    let plan = match FlyPlan::new(&arguments.scenarios, &arguments.out, &arguments.overrides) {
+        Ok(plan) => plan,
+        Err(error @ PlanError::CannotWrite(_)) => return complain(&error, Outcome::CannotWrite),
+        Err(error) => return complain(&error, Outcome::BadInput),
+    };
+    for scenario in &plan.scenarios {
+        scenario.warnings.iter().for_each(|warning| warn(warning));
+    }
+
+    let stop = Arc::new(AtomicBool::new(false));
+    let heard = Arc::clone(&stop);
+    // Without a handler (there may be one already) a stop ends the run at once; files are whole all the same.
+    let _ = ctrlc::set_handler(move || heard.store(true, Ordering::Relaxed));
+    let results = in_parallel(&plan.scenarios, arguments.threads, &stop, |scenario| {
+        fly(&plan, scenario)
+    });
+
+    let mut outcome = Outcome::Done;
+    let mut flown = Vec::new();
+    for result in results.into_iter().flatten() {
+        match result {
+            Ok(one) => flown.push(one),
+            Err((error, code)) => outcome = complain(&error, code),
+        }
+    }
+    if outcome == Outcome::Done
+        && flown
+            .iter()
+            .any(|f| f.record.summary.ended_by == EndWord::Failed)
+    {
+        outcome = Outcome::FlightFailed;
+    }
+    if let Err(error) = write_together(&plan, &flown) {
+        return complain(&error, Outcome::CannotWrite);
+    }
+    let shown = if arguments.json {
+        let records: Vec<&Record> = flown.iter().map(|f| &f.record).collect();
+        print_json(&records)
+    } else {
+        print(&report(&plan.out, &flown))
+    };
+    if stop.load(Ordering::Relaxed) {
+        let text = format!(
+            "stopped; {} of {} throws are saved",
+            flown.len(),
+            plan.scenarios.len()
+        );
+        return complain(&text, Outcome::Stopped);
+    }
+    if shown == Outcome::Done {
+        outcome
+    } else {
+        shown
+    }
+}
+
+/// Flies one scenario and writes its folder.
+fn fly(plan: &FlyPlan, scenario: &LoadedScenario) -> Result<Flown, (String, Outcome)> {
+    let built = &scenario.built;
+    let name = &scenario.file.name;
+    let settings = SummarySettings {
+        power_window_s: built.power_window_s,
+        dip_window_s: built.dip_window_s,
+        throttle_step_number: scenario.file.summary.power_step_number as usize,
+    };
+    let (flight, twin) = fly_with_twin(&built.throw, &settings).map_err(|error| {
+        let text = format!("{}: {error}", scenario.path.display());
+        (text, Outcome::BadInput)
+    })?;
+    let record = Record {
+        scenario: name.clone(),
+        airframe: scenario.airframe.file.name.clone(),
+        tossline_version: env!("CARGO_PKG_VERSION"),
+        inputs_sha256: plan.inputs_sha256(scenario),
+        engine: engine(scenario),
+        seed: None,
+        derivative_calls: flight.counts.derivative_calls,
+        accepted_steps: flight.counts.accepted_steps,
+        rejected_steps: flight.counts.rejected_steps,
+        warnings: scenario.warnings.iter().map(ToString::to_string).collect(),
+        summary: summarise(&flight, twin.as_ref(), &settings),
+        caution: CAUTION,
+    };
+    let cannot = |error: &dyn std::fmt::Display| (error.to_string(), Outcome::CannotWrite);
+    let folder = plan.out.join(name);
+    let rows = trajectory::csv(&flight, &scenario.airframe.built, built.record_interval_s)
+        .map_err(|error| cannot(&error))?;
+    let json = serde_json::to_vec_pretty(&record).map_err(|error| cannot(&error))?;
+    files::write_whole(&folder.join("trajectory.csv"), &rows).map_err(|error| cannot(&error))?;
+    files::write_whole(&folder.join("summary.json"), &json).map_err(|error| cannot(&error))?;
+    Ok(Flown {
+        curves: curves(name, &flight, scenario.file.launch.heading_deg.to_radians()),
+        record,
+    })
+}
+
+/// Time between two points of the picture, s.
+const PICTURE_INTERVAL_S: f64 = 0.02;
+
+fn curves(name: &str, flight: &Flight, heading_rad: f64) -> Curves {
+    let (sin, cos) = heading_rad.sin_cos();
+    let motors = flight.throw().vehicle.motors.len().max(1) as f64;
+    let points = row_times_s(flight, PICTURE_INTERVAL_S)
+        .into_iter()
+        .map(|time_s| {
+            let (state, at) = flight.evaluation_at(time_s);
+            Point {
+                time_s,
+                along_m: state.position.x * cos + state.position.y * sin,
+                height_m: state.height(),
+                pitch_deg: EulerAngles::of(&at.to_earth).pitch_rad.to_degrees(),
+                airspeed_m_s: at.flow.airspeed,
+                throttle_fraction: at.motors.iter().map(|m| m.duty).sum::<f64>() / motors,
+            }
+        })
+        .collect();
+    Curves {
+        name: name.to_owned(),
+        points,
+    }
+}
+
+/// `summary.csv` and the picture of all flights.
+fn write_together(plan: &FlyPlan, flown: &[Flown]) -> Result<(), Box<dyn std::error::Error>> {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    let made_by = [
+        "scenario",
+        "airframe",
+        "tossline_version",
+        "inputs_sha256",
+        "engine",
+    ];
+    let columns = Summary::columns();
+    writer.write_record(made_by.into_iter().chain(columns.iter().map(|c| c.name)))?;
+    for Flown { record, .. } in flown {
+        let head = [
+            &record.scenario,
+            &record.airframe,
+            record.tossline_version,
+            &record.inputs_sha256,
+            &record.engine,
+        ];
+        let cells = record.summary.row();
+        writer.write_record(
+            head.into_iter()
+                .map(str::to_owned)
+                .chain(cells.iter().map(ToString::to_string)),
+        )?;
+    }
+    files::write_whole(&plan.out.join("summary.csv"), &writer.into_inner()?)?;
+    let curves: Vec<Curves> = flown.iter().map(|f| f.curves.clone()).collect();
+    if !curves.is_empty() {
+        files::write_whole(
+            &plan.out.join("picture.svg"),
+            picture::draw(&curves)?.as_bytes(),
+        )?;
+    }
+    Ok(())
+}
+
+const COLUMNS: [Column; 9] = [
+    column("flew", "s", 2, Worst::None),
+    column("nose down", "deg", 1, Worst::Highest),
+    column("nose up", "deg", 1, Worst::Highest),
+    column("lowest", "m", 2, Worst::Lowest),
+    column("climb", "m/s", 2, Worst::Lowest),
+    column("incidence", "deg", 1, Worst::Highest),
+    column("stalled", "s", 2, Worst::Highest),
+    column("bank", "deg", 0, Worst::Highest),
+    column("along", "m", 1, Worst::None),
+];
+
+const fn column(name: &'static str, unit: &'static str, decimals: usize, worst: Worst) -> Column {
+    Column {
+        name,
+        unit,
+        decimals,
+        worst,
+    }
+}
+
+/// The table at the end, what the flights have to say, and where the files are.
+fn report(out: &Path, flown: &[Flown]) -> String {
+    let rows: Vec<(String, Vec<Option<f64>>)> = flown
+        .iter()
+        .map(|Flown { record, .. }| {
+            let s = &record.summary;
+            let end = match s.ended_by {
+                EndWord::Ground => "ground",
+                EndWord::Wall => "wall",
+                EndWord::Time => "in the air",
+                EndWord::CellEmpty => "cell empty",
+                EndWord::Failed => "FAILED",
+            };
+            let values = vec![
+                s.flight_time_s,
+                s.pitch_down_under_power_deg,
+                s.pitch_up_under_power_deg,
+                s.minimum_altitude_m,
+                s.mean_climb_rate_m_s,
+                s.alpha_max_deg,
+                s.stalled_time_s,
+                s.bank_largest_deg,
+                s.distance_along_m,
+            ];
+            (format!("{} ({end})", record.scenario), values)
+        })
+        .collect();
+    let mut text = of_numbers("throw (how it ended)", &COLUMNS, &rows);
+    text += "nose down, nose up: most against the same throw without the throttle step; climb: from the step to the end of its \
+window;\nincidence: largest angle of attack; * worst of the column; – there is none.\n";
+    for Flown { record, .. } in flown {
+        if let Some(reason) = &record.summary.failure {
+            text += &format!("{}: the numbers failed: {reason}\n", record.scenario);
+        }
+        for note in &record.summary.model_range {
+            text += &format!("{}: outside the model's range: {note}\n", record.scenario);
+        }
+    }
+    if flown.len() > MOST_FLIGHTS {
+        text += &format!("The picture shows the first {MOST_FLIGHTS} throws.\n");
+    }
+    text += &format!(
+        "Written to {}: NAME/trajectory.csv, NAME/summary.json, summary.csv, picture.svg\n{CAUTION}\n",
+        out.display()
+    );
+    text
+}

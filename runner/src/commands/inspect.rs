@@ -1,0 +1,222 @@
+//! `tossline inspect`.
+
+use crate::args::InspectArguments;
+use crate::exit::Outcome;
+use crate::output::table::{number, of_texts};
+use crate::output::{complain, print, print_json, warn};
+use crate::plan;
+use scenarios::build::BuiltMotor;
+use scenarios::effective::Effective;
+use scenarios::error::FileError;
+use scenarios::load::{LoadedAirframe, LoadedScenario};
+use scenarios::read::Document;
+use scenarios::schema::Kind;
+use scenarios::summary::{SummarySettings, summarise};
+use serde_json::{Value, json};
+use sim_core::mass::MassProperties;
+use sim_core::power::motor::Motor;
+
+/// Says what a file means after defaults and overrides.
+pub fn run(arguments: &InspectArguments) -> Outcome {
+    match inspected(arguments) {
+        Ok(outcome) => outcome,
+        Err(error) => complain(&error, Outcome::BadInput),
+    }
+}
+
+fn inspected(arguments: &InspectArguments) -> Result<Outcome, FileError> {
+    match Document::open(&arguments.file)?.kind()? {
+        Kind::Airframe => {
+            let airframe = plan::airframe(&arguments.file, &arguments.overrides)?;
+            airframe.warnings.iter().for_each(|warning| warn(warning));
+            let effective = airframe.effective();
+            Ok(if arguments.json {
+                print_json(&effective.value)
+            } else {
+                print(&(about_airframe(&airframe) + &about_fields(&effective)))
+            })
+        }
+        Kind::Scenario => {
+            let scenario = plan::scenario(&arguments.file, &arguments.overrides)?;
+            scenario.warnings.iter().for_each(|warning| warn(warning));
+            let (own, airframe) = (scenario.effective(), scenario.airframe.effective());
+            Ok(if arguments.json {
+                print_json(&json!({ "scenario": own.value, "airframe": airframe.value }))
+            } else {
+                print(
+                    &(about_scenario(&scenario)
+                        + &about_fields(&own)
+                        + "\n"
+                        + &about_airframe(&scenario.airframe)
+                        + &about_fields(&airframe)),
+                )
+            })
+        }
+    }
+}
+
+fn about_airframe(airframe: &LoadedAirframe) -> String {
+    let built = &airframe.built;
+    let mm = |m: f64| number(Some(m * 1e3), 1);
+    let row = |name: String, p: &MassProperties| {
+        vec![
+            name,
+            format!("{:.2}", p.mass_kg * 1e3),
+            mm(p.balance.station_m),
+            mm(p.balance.right_m),
+            mm(p.balance.up_m),
+        ]
+    };
+    let mut rows: Vec<Vec<String>> = built
+        .parts
+        .iter()
+        .map(|part| {
+            let name = if part.copies > 1 {
+                format!("{} ({} of them)", part.name, part.copies)
+            } else {
+                part.name.clone()
+            };
+            row(name, &part.properties)
+        })
+        .collect();
+    rows.push(row("all together".into(), &built.mass));
+    let mut text = format!("airframe {}\n", airframe.file.name);
+    if !airframe.file.note.is_empty() {
+        text += &format!("{}\n", airframe.file.note);
+    }
+    text += &of_texts(
+        &["part", "mass\ng", "station\nmm", "right\nmm", "up\nmm"],
+        &rows,
+    );
+    let i = &built.mass.inertia_kg_m2;
+    text += &format!(
+        "inertia about the balance point: roll {:.3e}, pitch {:.3e}, yaw {:.3e}; products xy {:.1e}, xz {:.1e}, yz {:.1e} kg m²\n",
+        i[(0, 0)],
+        i[(1, 1)],
+        i[(2, 2)],
+        0.0 - i[(0, 1)],
+        0.0 - i[(0, 2)],
+        0.0 - i[(1, 2)]
+    );
+    let loading = built.mass.mass_kg * 1e3 / (built.vehicle.coefficients.area * 1e2);
+    text += &format!("wing loading {loading:.1} g/dm²\n");
+    for (motor, named) in built.vehicle.motors.iter().zip(&built.motors) {
+        text += &about_motor(motor, named);
+    }
+    text
+}
+
+/// Where a motor is, which way it pushes the airframe, and which way its air blows.
+fn about_motor(motor: &Motor<f64>, named: &BuiltMotor) -> String {
+    let word = |value: f64, plus: &str, minus: &str, unit: &str| {
+        let side = if value >= 0.0 { plus } else { minus };
+        format!("{:.1} {unit} {side}", value.abs())
+    };
+    let (place, axis) = (motor.place * 1e3, motor.axis);
+    let elevation = (-axis.z).asin().to_degrees();
+    let turn = axis.y.atan2(axis.x).to_degrees();
+    let way = |value: f64, plus: &'static str, minus: &'static str| {
+        if value.abs() < 1e-9 {
+            ""
+        } else if value > 0.0 {
+            plus
+        } else {
+            minus
+        }
+    };
+    let lever = place.cross(&axis);
+    let nose = match lever.y {
+        y if y.abs() < 0.05 => "leaves the nose where it is".to_owned(),
+        y if y < 0.0 => format!("pushes the nose down ({:.1} mm lever)", -y),
+        y => format!("pushes the nose up ({y:.1} mm lever)"),
+    };
+    format!(
+        "motor {}: {}, {} and {} the balance point; thrust elevation {elevation:.1} deg{}; it pushes the airframe forward{}{}, \
+its air blows back{}{}; its thrust line {nose}\n",
+        named.name,
+        word(place.x, "ahead", "behind", "mm"),
+        word(place.y, "right", "left", "mm"),
+        word(-place.z, "above", "below", "mm"),
+        if turn == 0.0 {
+            String::new()
+        } else {
+            format!(", turned {}", word(turn, "right", "left", "deg"))
+        },
+        way(-axis.z, " and up", " and down"),
+        way(axis.y, " and right", " and left"),
+        way(-axis.z, " and down", " and up"),
+        way(axis.y, " and left", " and right"),
+    )
+}
+
+fn about_scenario(scenario: &LoadedScenario) -> String {
+    let (file, built) = (&scenario.file, &scenario.built);
+    let mut text = format!("scenario {}\n", file.name);
+    if !file.note.is_empty() {
+        text += &format!("{}\n", file.note);
+    }
+    // The release as it works out needs no more than the first instant of the flight.
+    let mut instant = built.throw.clone();
+    instant.time_limit_s = 1e-6;
+    text += &match instant.fly() {
+        Ok(flight) => {
+            let at = summarise(&flight, None, &SummarySettings::default());
+            let shown = |value: Option<f64>| value.map_or("–".into(), |v| format!("{v:.2}"));
+            let rotors: Vec<String> = flight
+                .state_at(0.0)
+                .rotors
+                .iter()
+                .take(built.throw.vehicle.motors.len())
+                .map(|speed| format!("{:.0} rpm", speed * 60.0 / std::f64::consts::TAU))
+                .collect();
+            format!(
+                "at release: airspeed {} m/s, incidence {} deg, sideslip {} deg; rotors {}; lowest point {:.2} m over the ground\n",
+                shown(at.release_airspeed_m_s),
+                shown(at.release_alpha_deg),
+                shown(at.release_beta_deg),
+                if rotors.is_empty() {
+                    "none".into()
+                } else {
+                    rotors.join(", ")
+                },
+                flight.clearance_at(0.0),
+            )
+        }
+        Err(error) => format!("it cannot be released: {error}\n"),
+    };
+    text
+}
+
+fn about_fields(effective: &Effective) -> String {
+    let list = |head: &str, paths: &[String]| {
+        if paths.is_empty() {
+            return String::new();
+        }
+        let lines: Vec<String> = paths
+            .iter()
+            .map(|path| format!("  {path}{}", value_at(&effective.value, path)))
+            .collect();
+        format!("{head}\n{}\n", lines.join("\n"))
+    };
+    list("changed by an override:", &effective.overridden)
+        + &list("not in the file, default taken:", &effective.defaulted)
+}
+
+/// " = value" of a path whose list elements are named or counted from 1 in brackets; a coefficient's value alone, a list's length.
+fn value_at(value: &Value, path: &str) -> String {
+    let keys = path.split(['.', '[']).map(|key| key.trim_end_matches(']'));
+    let found = keys
+        .into_iter()
+        .try_fold(value, |inside, key| match inside {
+            Value::Array(list) => list
+                .iter()
+                .find(|one| one.get("name").and_then(Value::as_str) == Some(key))
+                .or_else(|| list.get(key.parse::<usize>().ok()?.checked_sub(1)?)),
+            other => other.get(key),
+        });
+    match found.map(|found| found.get("value").unwrap_or(found)) {
+        Some(Value::Array(list)) => format!(" = a table of {} rows", list.len()),
+        Some(found) => format!(" = {found}"),
+        None => String::new(),
+    }
+}

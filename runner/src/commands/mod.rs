@@ -1,0 +1,7 @@
+//! One short file a command.
+
+pub mod completions;
+pub mod fly;
+pub mod inspect;
+pub mod schema;
+pub mod trim;

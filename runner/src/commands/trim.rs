@@ -1,0 +1,289 @@
+//! `tossline trim`.
+
+use crate::args::TrimArguments;
+use crate::exit::Outcome;
+use crate::output::table::{number, of_texts};
+use crate::output::{CAUTION, complain, print, print_json, warn};
+use crate::plan;
+use serde::Serialize;
+use sim_core::air::Air;
+use sim_core::error::TrimError;
+use sim_core::modes::{Mode, linearise};
+use sim_core::trim::{SteadyFlight, TrimConditions, Trimmer};
+
+/// Throttles looked at where none are given.
+const LADDER: [f64; 10] = [0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0];
+
+/// One steady flight, in people's units.
+#[derive(Debug, Serialize)]
+struct Steady {
+    flight: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    not_found: Option<String>,
+    throttle_fraction: Option<f64>,
+    left_minus_right_fraction: Option<f64>,
+    airspeed_m_s: Option<f64>,
+    alpha_deg: Option<f64>,
+    stall_margin_deg: Option<f64>,
+    beta_deg: Option<f64>,
+    bank_deg: Option<f64>,
+    pitch_deg: Option<f64>,
+    path_angle_deg: Option<f64>,
+    climb_m_s: Option<f64>,
+    glide_ratio: Option<f64>,
+    turn_radius_m: Option<f64>,
+    height_change_per_turn_m: Option<f64>,
+    throttle_left_fraction: Option<f64>,
+    #[serde(rename = "thrust_N")]
+    thrust_n: Option<f64>,
+    #[serde(rename = "cell_current_A")]
+    cell_current_a: Option<f64>,
+}
+
+/// One mode, in people's units.
+#[derive(Debug, Serialize)]
+struct NamedMode {
+    about: String,
+    name: &'static str,
+    growth_1_s: f64,
+    damped_frequency_rad_s: f64,
+    natural_frequency_rad_s: Option<f64>,
+    damping_ratio: Option<f64>,
+    period_s: Option<f64>,
+    time_to_half_s: Option<f64>,
+    time_to_double_s: Option<f64>,
+}
+
+#[derive(Debug, Serialize)]
+struct Report {
+    airframe: String,
+    tossline_version: &'static str,
+    steady: Vec<Steady>,
+    modes: Vec<NamedMode>,
+    caution: &'static str,
+}
+
+/// Finds the steady flights of an airframe and prints them with the modes of glide and level flight.
+pub fn run(arguments: &TrimArguments) -> Outcome {
+    if let Some(fault) = fault(arguments) {
+        return complain(&fault, Outcome::BadInput);
+    }
+    let airframe = match plan::airframe(&arguments.airframe, &arguments.overrides) {
+        Ok(airframe) => airframe,
+        Err(error) => return complain(&error, Outcome::BadInput),
+    };
+    airframe.warnings.iter().for_each(|warning| warn(warning));
+    let built = &airframe.built;
+    let trimmer = Trimmer::new(
+        &built.vehicle,
+        &Air::calm(),
+        TrimConditions {
+            tabs_rad: built.tabs.iter().map(|tab| tab.setting_rad).collect(),
+            steering_shares: built.steering_shares.clone(),
+            height_m: arguments.height_m,
+            charge_fraction: arguments.charge_fraction,
+        },
+    );
+
+    let mut found: Vec<(String, Result<SteadyFlight, TrimError>)> =
+        vec![("glide".into(), trimmer.glide())];
+    if !built.vehicle.motors.is_empty() {
+        let mut throttles = if arguments.throttle.is_empty() {
+            LADDER.to_vec()
+        } else {
+            arguments.throttle.clone()
+        };
+        throttles.sort_by(f64::total_cmp);
+        let curve = trimmer.power_curve(&throttles);
+        found.extend(
+            throttles
+                .iter()
+                .zip(curve)
+                .map(|(throttle, steady)| (format!("throttle {throttle}"), steady)),
+        );
+        found.push(("level".into(), trimmer.level()));
+        if built.steering_shares.iter().any(|&share| share != 0.0) {
+            let difference = arguments.left_minus_right;
+            found.push((
+                format!("level turn, left minus right {difference}"),
+                trimmer.level_turn(difference),
+            ));
+        }
+    }
+    let modes = found
+        .iter()
+        .filter(|(name, _)| name == "glide" || name == "level")
+        .filter_map(|(name, steady)| Some((name, steady.as_ref().ok()?)))
+        .flat_map(|(name, steady)| {
+            linearise(
+                &built.vehicle,
+                trimmer.air(),
+                &steady.segment,
+                &steady.state,
+            )
+            .modes()
+            .into_iter()
+            .map(|mode| named(name, &mode))
+            .collect::<Vec<_>>()
+        })
+        .collect();
+    let report = Report {
+        airframe: airframe.file.name.clone(),
+        tossline_version: env!("CARGO_PKG_VERSION"),
+        steady: found
+            .into_iter()
+            .map(|(name, steady)| described(&trimmer, name, steady))
+            .collect(),
+        modes,
+        caution: CAUTION,
+    };
+    if arguments.json {
+        print_json(&report)
+    } else {
+        print(&text(&report))
+    }
+}
+
+/// What is wrong with the numbers typed, if anything.
+fn fault(arguments: &TrimArguments) -> Option<String> {
+    let unit = |x: f64| (0.0..=1.0).contains(&x);
+    if let Some(throttle) = arguments.throttle.iter().find(|t| !unit(**t)) {
+        return Some(format!("--throttle: found {throttle}, wanted 0 to 1"));
+    }
+    if !(-1.0..=1.0).contains(&arguments.left_minus_right) {
+        let found = arguments.left_minus_right;
+        return Some(format!("--left-minus-right: found {found}, wanted -1 to 1"));
+    }
+    if !(arguments.charge_fraction > 0.0 && arguments.charge_fraction <= 1.0) {
+        let found = arguments.charge_fraction;
+        return Some(format!(
+            "--charge-fraction: found {found}, wanted more than 0, up to 1"
+        ));
+    }
+    if !(-100.0..=2000.0).contains(&arguments.height_m) {
+        let found = arguments.height_m;
+        return Some(format!("--height-m: found {found}, wanted -100 to 2000"));
+    }
+    None
+}
+
+fn described(
+    trimmer: &Trimmer<'_>,
+    flight: String,
+    steady: Result<SteadyFlight, TrimError>,
+) -> Steady {
+    let found = steady.as_ref().ok();
+    let evaluation = found.map(|s| trimmer.evaluation(s));
+    let of = |f: fn(&SteadyFlight) -> f64| found.map(f);
+    Steady {
+        flight,
+        not_found: steady.as_ref().err().map(ToString::to_string),
+        throttle_fraction: of(|s| s.throttle_fraction),
+        left_minus_right_fraction: of(|s| s.left_minus_right_fraction),
+        airspeed_m_s: of(|s| s.airspeed_m_s),
+        alpha_deg: of(|s| s.alpha_rad.to_degrees()),
+        stall_margin_deg: of(|s| s.stall_margin_rad.to_degrees()),
+        beta_deg: of(|s| s.beta_rad.to_degrees()),
+        bank_deg: of(|s| s.bank_rad.to_degrees()),
+        pitch_deg: of(|s| s.pitch_rad.to_degrees()),
+        path_angle_deg: of(|s| s.path_angle_rad.to_degrees()),
+        climb_m_s: of(|s| s.climb_m_s),
+        glide_ratio: found.and_then(SteadyFlight::glide_ratio),
+        turn_radius_m: found.and_then(SteadyFlight::turn_radius_m),
+        height_change_per_turn_m: found.and_then(SteadyFlight::height_change_per_turn_m),
+        throttle_left_fraction: of(|s| 1.0 - s.throttle_fraction),
+        thrust_n: evaluation.map(|e| e.motors.iter().map(|m| m.thrust).sum()),
+        cell_current_a: evaluation.map(|e| e.rate.charge),
+    }
+}
+
+fn named(about: &str, mode: &Mode) -> NamedMode {
+    NamedMode {
+        about: about.to_owned(),
+        name: mode.name,
+        growth_1_s: mode.growth_1_s,
+        damped_frequency_rad_s: mode.damped_frequency_rad_s,
+        natural_frequency_rad_s: mode.natural_frequency_rad_s(),
+        damping_ratio: mode.damping_ratio(),
+        period_s: mode.period_s(),
+        time_to_half_s: mode.time_to_half_s(),
+        time_to_double_s: mode.time_to_double_s(),
+    }
+}
+
+fn text(report: &Report) -> String {
+    let rows: Vec<Vec<String>> = report
+        .steady
+        .iter()
+        .filter(|s| s.not_found.is_none())
+        .map(|s| {
+            vec![
+                s.flight.clone(),
+                number(s.throttle_fraction, 3),
+                number(s.airspeed_m_s, 2),
+                number(s.alpha_deg, 1),
+                number(s.stall_margin_deg, 1),
+                number(s.path_angle_deg, 1),
+                number(s.climb_m_s, 2),
+                number(s.glide_ratio, 1),
+                number(s.bank_deg, 1),
+                number(s.turn_radius_m, 1),
+                number(s.thrust_n, 3),
+                number(s.cell_current_a, 2),
+            ]
+        })
+        .collect();
+    let heads = [
+        "steady flight",
+        "throttle",
+        "airspeed\nm/s",
+        "incidence\ndeg",
+        "to stall\ndeg",
+        "path\ndeg",
+        "climb\nm/s",
+        "glide\nratio",
+        "bank\ndeg",
+        "radius\nm",
+        "thrust\nN",
+        "cell\nA",
+    ];
+    let mut text = format!("{}\n{}", report.airframe, of_texts(&heads, &rows));
+    for s in &report.steady {
+        if let (Some(difference), Some(bank)) = (s.left_minus_right_fraction, s.bank_deg) {
+            if difference * bank < 0.0 {
+                text += &format!(
+                    "{}: the steady turn goes against the difference: its spiral grows by itself, so a turn has to be held back\n",
+                    s.flight
+                );
+            }
+        }
+        if let Some(reason) = &s.not_found {
+            text += &format!("{}: {reason}\n", s.flight);
+        }
+    }
+    let rows: Vec<Vec<String>> = report
+        .modes
+        .iter()
+        .map(|m| {
+            vec![
+                m.about.clone(),
+                m.name.to_owned(),
+                number(m.natural_frequency_rad_s, 2),
+                number(m.damping_ratio, 3),
+                number(m.period_s, 2),
+                number(m.time_to_half_s, 2),
+                number(m.time_to_double_s, 2),
+            ]
+        })
+        .collect();
+    let heads = [
+        "about",
+        "mode",
+        "natural\nrad/s",
+        "damping\nratio",
+        "period\ns",
+        "half in\ns",
+        "double in\ns",
+    ];
+    text + &of_texts(&heads, &rows) + CAUTION + "\n"
+}

@@ -1,0 +1,32 @@
+//! A flight's uniform rows as CSV.
+
+use scenarios::build::BuiltAirframe;
+use sim_core::flight::Flight;
+use sim_core::record;
+
+/// Trajectory of a flight, a header and a row every `interval_s`, the end last.
+///
+/// Numbers are written with the shortest digits that give the same number back; absent values are empty.
+///
+/// # Errors
+/// Only where the CSV writer refuses.
+pub fn csv(
+    flight: &Flight,
+    airframe: &BuiltAirframe,
+    interval_s: f64,
+) -> Result<Vec<u8>, csv::Error> {
+    let motors: Vec<&str> = airframe.motors.iter().map(|m| m.name.as_str()).collect();
+    let tabs: Vec<&str> = airframe.tabs.iter().map(|t| t.name.as_str()).collect();
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    writer.write_record(record::column_names(&motors, &tabs))?;
+    for time_s in record::row_times_s(flight, interval_s) {
+        let row = record::row(flight, time_s);
+        writer.write_record(
+            row.iter()
+                .map(|value| value.map_or(String::new(), |v| v.to_string())),
+        )?;
+    }
+    writer
+        .into_inner()
+        .map_err(|error| error.into_error().into())
+}

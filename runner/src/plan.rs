@@ -1,0 +1,141 @@
+//! What will be done: inputs read and checked, results proved writable, before anything flies.
+
+use crate::args::Overrides;
+use crate::output::files::{WriteError, prove_writable};
+use scenarios::error::FileError;
+use scenarios::load::{LoadedAirframe, LoadedScenario, load_airframe, load_scenario_with};
+use scenarios::overrides::Override;
+use sha2::{Digest, Sha256};
+use std::path::{Path, PathBuf};
+use thiserror::Error;
+
+/// Why nothing was begun.
+#[derive(Debug, Error)]
+pub enum PlanError {
+    /// Files that cannot be understood; all of them.
+    #[error("{}", lines(.0))]
+    BadInput(Vec<FileError>),
+    /// Two scenarios of one name, whose results would lie in one folder.
+    #[error(
+        "{second} and {first} are both named \"{name}\"; results are named after scenarios, so give one another name"
+    )]
+    DoubledName {
+        /// The name.
+        name: String,
+        /// The file that has it first.
+        first: String,
+        /// The file that has it again.
+        second: String,
+    },
+    /// The results could not be written.
+    #[error(transparent)]
+    CannotWrite(#[from] WriteError),
+}
+
+fn lines(errors: &[FileError]) -> String {
+    let lines: Vec<String> = errors.iter().map(FileError::to_string).collect();
+    lines.join("\nerror: ")
+}
+
+/// Scenarios to fly and where their results go.
+#[derive(Debug)]
+pub struct FlyPlan {
+    /// The scenarios, in the order given.
+    pub scenarios: Vec<LoadedScenario>,
+    /// Folder for the results; there and writable.
+    pub out: PathBuf,
+    /// Overrides of the command line, as typed: part of every result's hash.
+    typed_overrides: Vec<String>,
+}
+
+impl FlyPlan {
+    /// Reads all scenarios, then proves the folder writable. Nothing is made where an input is bad.
+    ///
+    /// # Errors
+    /// [`PlanError`].
+    pub fn new(files: &[PathBuf], out: &Path, overrides: &Overrides) -> Result<Self, PlanError> {
+        let more = parse(overrides).map_err(|error| PlanError::BadInput(vec![error]))?;
+        let mut scenarios: Vec<LoadedScenario> = Vec::new();
+        let mut errors: Vec<FileError> = Vec::new();
+        for file in files {
+            match load_scenario_with(file, &more) {
+                Ok(scenario) => scenarios.push(scenario),
+                Err(error) if errors.contains(&error) => {}
+                Err(error) => errors.push(error),
+            }
+        }
+        if !errors.is_empty() {
+            return Err(PlanError::BadInput(errors));
+        }
+        for (i, second) in scenarios.iter().enumerate() {
+            let name = &second.file.name;
+            if let Some(first) = scenarios[..i].iter().find(|s| s.file.name == *name) {
+                return Err(PlanError::DoubledName {
+                    name: name.clone(),
+                    first: first.path.display().to_string(),
+                    second: second.path.display().to_string(),
+                });
+            }
+        }
+        prove_writable(out)?;
+        Ok(FlyPlan {
+            scenarios,
+            out: out.to_path_buf(),
+            typed_overrides: overrides.set.clone(),
+        })
+    }
+
+    /// Hash of everything that decides a scenario's result: version, engine, files, overrides. Hexadecimal SHA-256.
+    pub fn inputs_sha256(&self, scenario: &LoadedScenario) -> String {
+        let mut hash = Sha256::new();
+        let mut part = |bytes: &[u8]| {
+            hash.update((bytes.len() as u64).to_le_bytes());
+            hash.update(bytes);
+        };
+        part(env!("CARGO_PKG_VERSION").as_bytes());
+        part(engine(scenario).as_bytes());
+        part(&scenario.bytes);
+        part(&scenario.airframe.bytes);
+        for typed in &self.typed_overrides {
+            part(typed.as_bytes());
+        }
+        hash.finalize()
+            .iter()
+            .map(|byte| format!("{byte:02x}"))
+            .collect()
+    }
+}
+
+/// Engine of a scenario: method, number type, use of fused multiply-add.
+pub fn engine(scenario: &LoadedScenario) -> String {
+    let method = match scenario.built.throw.tolerance.method {
+        sim_core::solver::Method::Dopri5 => "dopri5",
+        sim_core::solver::Method::Dop853 => "dop853",
+    };
+    format!("{method}, f64, no fused multiply-add")
+}
+
+/// Overrides as typed, understood.
+fn parse(overrides: &Overrides) -> Result<Vec<Override>, FileError> {
+    overrides
+        .set
+        .iter()
+        .map(|text| Override::parse(text))
+        .collect()
+}
+
+/// An airframe file with overrides from the command line.
+///
+/// # Errors
+/// [`FileError`].
+pub fn airframe(file: &Path, overrides: &Overrides) -> Result<LoadedAirframe, FileError> {
+    load_airframe(file, &parse(overrides)?)
+}
+
+/// A scenario file with overrides from the command line.
+///
+/// # Errors
+/// [`FileError`].
+pub fn scenario(file: &Path, overrides: &Overrides) -> Result<LoadedScenario, FileError> {
+    load_scenario_with(file, &parse(overrides)?)
+}

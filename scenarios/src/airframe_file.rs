@@ -1,0 +1,125 @@
+//! The airframe file: its form, and the defaults of what it may leave out.
+//!
+//! The doc comments are the descriptions in the JSON Schema: they are what an editor shows while somebody writes a file.
+
+mod coefficients;
+mod mass;
+mod power;
+
+pub use coefficients::{Coefficient, Coefficients, NOT_GIVEN, Origin, Tab};
+pub use mass::{
+    Corner, Mass, Measured, Part, Plane, Point, PointPart, RodPart, SheetPart, StripPart,
+};
+pub use power::{Cell, ChargeVoltage, Motor, Mount, Propeller, PropellerRow, Spin};
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// One aircraft as it was built: what it weighs and where, its surfaces, its coefficients, and its power.
+///
+/// Every position is in builder's axes: `station_mm` aft of the nose datum, `right_mm` right of the centre line (negative to
+/// the left), `up_mm` up from the reference line. Left and right are the pilot's, seen from behind.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[schemars(title = "Tossline airframe file")]
+pub struct AirframeFile {
+    /// Version of the file format: 1.
+    #[schemars(extend("const" = 1))]
+    pub tossline: u32,
+    /// What the file is: "airframe".
+    pub kind: AirframeKind,
+    /// Name of the aircraft: letters, digits, - and _.
+    pub name: String,
+    /// Free text: who built it, where its numbers come from.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub note: String,
+    /// Mass, balance point and inertia: from the parts, or as measured.
+    pub mass: Mass,
+    /// Lifting surfaces as trapezoids. The flow beyond stall, the damping of a spin and the outline are worked out from them;
+    /// lift and drag in normal flight come from `coefficients`.
+    pub surfaces: Vec<Surface>,
+    /// Area, span, chord and point the coefficients refer to.
+    pub reference: Reference,
+    /// Forces and moments in normal flight.
+    pub coefficients: Coefficients,
+    /// Trim tabs and bent trailing edges, in the order results list them.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub tabs: Vec<Tab>,
+    /// Where the flow separates.
+    pub stall: Stall,
+    /// The cell that feeds the motors; needed with motors, refused without.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub cell: Option<Cell>,
+    /// Propellers the motors may name.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub propellers: Vec<Propeller>,
+    /// The motors: none, one or two.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[schemars(length(max = 2))]
+    pub motors: Vec<Motor>,
+}
+
+/// The word that marks an airframe file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+#[schemars(inline)]
+pub enum AirframeKind {
+    /// An airframe file.
+    Airframe,
+}
+
+/// One lifting surface: a trapezoid from its root outwards.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Surface {
+    /// Name: letters, digits, - and _.
+    pub name: String,
+    /// Where the leading edge of the root is.
+    pub root_leading_edge: Point,
+    /// Chord at the root, mm.
+    pub root_chord_mm: f64,
+    /// Chord at the tip, mm; 0 for a pointed tip.
+    pub tip_chord_mm: f64,
+    /// Length from root to tip measured along the surface, mm.
+    pub half_span_mm: f64,
+    /// Sweep of the leading edge measured in the surface, deg; positive when the tip lies further aft.
+    pub leading_edge_sweep_deg: f64,
+    /// How far the surface is tilted up towards its tip, deg: 0 lies flat, 90 is a fin standing up.
+    pub dihedral_deg: f64,
+    /// Whether the surface stands a second time on the other side of the centre line.
+    #[serde(default)]
+    pub mirrored: bool,
+}
+
+/// The reference values by which coefficients are made dimensionless, and the point moments are taken about.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Reference {
+    /// Reference area S, cm².
+    pub area_cm2: f64,
+    /// Reference span b, mm.
+    pub span_mm: f64,
+    /// Reference chord c̄, mm.
+    pub chord_mm: f64,
+    /// Station of the reference point, mm aft of the nose datum. It stays where it is when the balance point moves.
+    pub station_mm: f64,
+    /// Height of the reference point over the reference line, mm.
+    pub up_mm: f64,
+}
+
+/// Where the flow separates, and over what range it does so.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Stall {
+    /// Angle of attack at which half of the flow over the level surfaces has separated, deg.
+    pub alpha_stall_deg: f64,
+    /// Width of that change, deg: three quarters of it lies within this angle on both sides.
+    pub alpha_blend_deg: f64,
+    /// Sideslip at which half of the flow has separated, deg.
+    pub beta_stall_deg: f64,
+    /// Width of that change, deg.
+    pub beta_blend_deg: f64,
+    /// Normal-force coefficient of the surfaces square to the flow. Left out: 1.11 + 0.018 b²/S.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub normal_force_coefficient_at_90_deg: Option<f64>,
+}

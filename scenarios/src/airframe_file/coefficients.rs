@@ -1,0 +1,143 @@
+//! Aerodynamic coefficients and tabs, each number with its origin.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// `source` of a coefficient the file leaves out.
+pub const NOT_GIVEN: &str = "not given in the file";
+
+/// One coefficient and where it comes from.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Coefficient {
+    /// The number; angles in rad.
+    pub value: f64,
+    /// How it was found.
+    pub origin: Origin,
+    /// From where: the formula and the section of the book it stands in, or which throws it was fitted to.
+    pub source: String,
+}
+
+impl Coefficient {
+    /// The zero that stands for a coefficient the file leaves out.
+    pub fn not_given() -> Self {
+        Coefficient {
+            value: 0.0,
+            origin: Origin::Builder,
+            source: NOT_GIVEN.to_owned(),
+        }
+    }
+}
+
+/// How a coefficient was found.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Origin {
+    /// From the builder's own table or measurement.
+    Builder,
+    /// Estimated from the planform.
+    Estimate,
+    /// Fitted to measured throws.
+    Fit,
+}
+
+/// Forces and moments in attached flow, about the reference point.
+///
+/// Lift and drag in stability axes, side force along body y (right), moments about body axes: roll positive right wing down,
+/// pitch positive nose up, yaw positive nose right. Angles in rad: alpha positive when the air comes from below, beta positive
+/// when it comes from the right. Rates made dimensionless with span/2V (roll rate p, yaw rate r) and chord/2V (pitch rate q,
+/// alpha rate). What is left out is zero.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Coefficients {
+    /// Lift coefficient at alpha = 0.
+    #[serde(default = "Coefficient::not_given")]
+    pub lift_zero: Coefficient,
+    /// Lift-curve slope, 1/rad; positive.
+    pub lift_alpha_per_rad: Coefficient,
+    /// Lift from pitch rate, per rad of qc/2V.
+    #[serde(default = "Coefficient::not_given")]
+    pub lift_q_per_rad: Coefficient,
+    /// Lift from the rate of alpha (a tail's downwash lag only), per rad of (alpha rate)c/2V.
+    #[serde(default = "Coefficient::not_given")]
+    pub lift_alpha_rate_per_rad: Coefficient,
+    /// Least drag coefficient.
+    pub drag_min: Coefficient,
+    /// How drag grows with lift: drag = drag_min + drag_factor (lift − lift_at_min_drag)².
+    #[serde(default = "Coefficient::not_given")]
+    pub drag_factor: Coefficient,
+    /// Lift coefficient at which the drag is least.
+    #[serde(default = "Coefficient::not_given")]
+    pub lift_at_min_drag: Coefficient,
+    /// Pitching-moment coefficient at alpha = 0, nose up positive.
+    #[serde(default = "Coefficient::not_given")]
+    pub pitch_zero: Coefficient,
+    /// Pitching moment from alpha, 1/rad; negative steadies.
+    pub pitch_alpha_per_rad: Coefficient,
+    /// Pitch damping, per rad of qc/2V; negative damps.
+    pub pitch_q_per_rad: Coefficient,
+    /// Pitching moment from the rate of alpha (a tail's downwash lag only), per rad of (alpha rate)c/2V.
+    #[serde(default = "Coefficient::not_given")]
+    pub pitch_alpha_rate_per_rad: Coefficient,
+    /// Side-force coefficient of a lopsided airframe at beta = 0, right positive.
+    #[serde(default = "Coefficient::not_given")]
+    pub side_zero: Coefficient,
+    /// Side force from sideslip, 1/rad; negative as a rule.
+    pub side_beta_per_rad: Coefficient,
+    /// Side force from roll rate, per rad of pb/2V.
+    #[serde(default = "Coefficient::not_given")]
+    pub side_p_per_rad: Coefficient,
+    /// Side force from yaw rate, per rad of rb/2V.
+    #[serde(default = "Coefficient::not_given")]
+    pub side_r_per_rad: Coefficient,
+    /// Rolling-moment coefficient of a lopsided airframe at beta = 0, right wing down positive.
+    #[serde(default = "Coefficient::not_given")]
+    pub roll_zero: Coefficient,
+    /// Rolling moment from sideslip (dihedral effect), 1/rad; negative steadies.
+    pub roll_beta_per_rad: Coefficient,
+    /// Roll damping, per rad of pb/2V; negative damps.
+    pub roll_p_per_rad: Coefficient,
+    /// Rolling moment from yaw rate, per rad of rb/2V.
+    #[serde(default = "Coefficient::not_given")]
+    pub roll_r_per_rad: Coefficient,
+    /// Yawing-moment coefficient of a lopsided airframe at beta = 0, nose right positive.
+    #[serde(default = "Coefficient::not_given")]
+    pub yaw_zero: Coefficient,
+    /// Yawing moment from sideslip (weathercock stability), 1/rad; positive steadies.
+    pub yaw_beta_per_rad: Coefficient,
+    /// Yawing moment from roll rate, per rad of pb/2V.
+    #[serde(default = "Coefficient::not_given")]
+    pub yaw_p_per_rad: Coefficient,
+    /// Yaw damping, per rad of rb/2V; negative damps.
+    pub yaw_r_per_rad: Coefficient,
+}
+
+/// A trim tab or a bent trailing edge: its setting, and what a rad of it does.
+///
+/// Angles are positive trailing edge down; on an upright surface trailing edge left. Effects left out are zero.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Tab {
+    /// Name: letters, digits, - and _.
+    pub name: String,
+    /// Angle it is bent to, deg, trailing edge down positive (upright surface: trailing edge left).
+    pub setting_deg: f64,
+    /// Lift, 1/rad.
+    #[serde(default = "Coefficient::not_given")]
+    pub lift_per_rad: Coefficient,
+    /// Pitching moment, nose up positive, 1/rad.
+    #[serde(default = "Coefficient::not_given")]
+    pub pitch_per_rad: Coefficient,
+    /// Side force, right positive, 1/rad.
+    #[serde(default = "Coefficient::not_given")]
+    pub side_per_rad: Coefficient,
+    /// Rolling moment, right wing down positive, 1/rad.
+    #[serde(default = "Coefficient::not_given")]
+    pub roll_per_rad: Coefficient,
+    /// Yawing moment, nose right positive, 1/rad.
+    #[serde(default = "Coefficient::not_given")]
+    pub yaw_per_rad: Coefficient,
+    /// Drag, per rad squared.
+    #[serde(default = "Coefficient::not_given")]
+    pub drag_per_rad2: Coefficient,
+}

@@ -1,0 +1,165 @@
+//! Airframe and scenario files to what `sim_core` flies.
+
+mod airframe;
+mod mass;
+mod scenario;
+
+pub(crate) use airframe::{airframe, normal_at_90};
+pub use mass::PartMass;
+pub(crate) use mass::{part_mass, whole};
+pub(crate) use scenario::scenario;
+
+use crate::airframe_checks;
+use crate::airframe_file::{AirframeFile, Mount};
+use crate::error::FileError;
+use crate::scenario_checks;
+use crate::scenario_file::ScenarioFile;
+use crate::units::m_from_mm;
+use sim_core::flight::Throw;
+use sim_core::frames::BuilderPoint;
+use sim_core::mass::MassProperties;
+use sim_core::vehicle::Vehicle;
+
+/// How far off the centre line a motor may be and still count as on it, m: rounding, no more.
+const ON_CENTRE_LINE_M: f64 = 1e-9;
+
+/// An airframe ready to fly, and what a person wants to see of it.
+#[derive(Clone, Debug)]
+pub struct BuiltAirframe {
+    /// What flies.
+    pub vehicle: Vehicle<f64>,
+    /// Mass, balance point (builder's axes) and inertia of the whole.
+    pub mass: MassProperties,
+    /// The same of each part, in file order; none where the mass is measured.
+    pub parts: Vec<PartMass>,
+    /// The motors, in file order, which is that of rotors and throttles everywhere.
+    pub motors: Vec<BuiltMotor>,
+    /// The tabs, in file order.
+    pub tabs: Vec<BuiltTab>,
+    /// What share of the left-right difference each motor gets: ½ left, −½ right where there is one on each side, else 0.
+    pub steering_shares: Vec<f64>,
+}
+
+/// Where a motor is.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BuiltMotor {
+    /// Name.
+    pub name: String,
+    /// Which side of the centre line it is on.
+    pub side: Side,
+    /// Middle of the propeller disc, builder's axes, m.
+    pub place: BuilderPoint,
+    /// Name of the part that carries it.
+    pub carried_by: Option<String>,
+}
+
+/// A side of the centre line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Side {
+    /// Left of it.
+    Left,
+    /// On it.
+    Centre,
+    /// Right of it.
+    Right,
+}
+
+impl Side {
+    fn of(right_m: f64) -> Self {
+        if right_m.abs() <= ON_CENTRE_LINE_M {
+            Side::Centre
+        } else if right_m > 0.0 {
+            Side::Right
+        } else {
+            Side::Left
+        }
+    }
+}
+
+/// A tab's name and setting.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BuiltTab {
+    /// Name.
+    pub name: String,
+    /// Angle it is bent to, rad, trailing edge down positive.
+    pub setting_rad: f64,
+}
+
+/// A scenario ready to fly.
+#[derive(Clone, Debug)]
+pub struct BuiltScenario {
+    /// What flies.
+    pub throw: Throw,
+    /// Time between two rows of the trajectory, s.
+    pub record_interval_s: f64,
+    /// The throttle step the summary looks at; none where the throttle does not change.
+    pub power_step: Option<PowerStep>,
+    /// How long after the step the nose is compared with the flight without it, s.
+    pub power_window_s: f64,
+    /// How long after the step the lowest point is looked for, s.
+    pub dip_window_s: f64,
+}
+
+/// One change of the throttle.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PowerStep {
+    /// Its number among the throttle's changes, from 1.
+    pub number: u32,
+    /// When it begins, s after release.
+    pub time_s: f64,
+}
+
+/// Builds an airframe that did not come from a file.
+///
+/// # Errors
+/// [`FileError`] (with the airframe's name in place of a file, and no line) where [`AirframeFile`] does not make sense.
+pub fn build_airframe(file: &AirframeFile) -> Result<BuiltAirframe, FileError> {
+    airframe_checks::check(file).map_err(|problem| problem.without_file(&file.name, file))?;
+    Ok(airframe(file))
+}
+
+/// Builds a scenario that did not come from a file, with an airframe already built. Its own `airframe` and `overrides` are not
+/// looked at.
+///
+/// # Errors
+/// [`FileError`] (with the scenario's name in place of a file, and no line) where the scenario does not make sense by itself or
+/// with this airframe.
+pub fn build_scenario(
+    file: &ScenarioFile,
+    airframe: &BuiltAirframe,
+) -> Result<BuiltScenario, FileError> {
+    scenario_checks::check(file)
+        .and_then(|()| scenario_checks::check_with_airframe(file, airframe))
+        .map_err(|problem| problem.without_file(&file.name, file))?;
+    Ok(scenario(file, airframe))
+}
+
+/// Where a mount puts its motor; none where the carrier does not exist or the mount is incomplete.
+pub(crate) fn mount_place(mount: &Mount, parts: &[PartMass]) -> Option<BuilderPoint> {
+    let from = |station: Option<f64>, right: Option<f64>, up: Option<f64>| {
+        Some(BuilderPoint::new(
+            m_from_mm(station?),
+            m_from_mm(right?),
+            m_from_mm(up?),
+        ))
+    };
+    let Some(carrier) = &mount.carried_by else {
+        return from(mount.station_mm, mount.right_mm, mount.up_mm);
+    };
+    let carrier = parts.iter().find(|part| part.name == *carrier)?.centroid;
+    let offset = from(
+        mount.station_from_carrier_mm,
+        mount.right_from_carrier_mm,
+        mount.up_from_carrier_mm,
+    )?;
+    Some(BuilderPoint::new(
+        carrier.station_m + offset.station_m,
+        carrier.right_m + offset.right_m,
+        carrier.up_m + offset.up_m,
+    ))
+}
+
+/// Which side of the centre line a place is on.
+pub(crate) fn side_of(place: &BuilderPoint) -> Side {
+    Side::of(place.right_m)
+}

@@ -1,0 +1,258 @@
+//! An airframe file to a vehicle.
+
+use super::mass::{shapes_of, whole};
+use super::{BuiltAirframe, BuiltMotor, BuiltTab, Side, mount_place, side_of};
+use crate::airframe_file::{
+    AirframeFile, Cell as CellFile, Coefficient, Motor as MotorFile, Spin, Surface,
+};
+use crate::units::{c_from_mah, kg_m2_from_g_mm2, m_from_mm, m2_from_cm2, place, rad_from_deg};
+use nalgebra::Vector3;
+use sim_core::aero::coefficients::{Coefficients, TabEffect};
+use sim_core::aero::post_stall::{Panel, PostStall, StallAngles, normal_at_90_of_aspect_ratio};
+use sim_core::frames::BuilderPoint;
+use sim_core::interpolate::MonotoneCubic;
+use sim_core::power::cell::Cell;
+use sim_core::power::motor::{Motor, constant_of_speed_constant, thrust_axis};
+use sim_core::power::propeller::{Propeller, PropellerRow};
+use sim_core::vehicle::Vehicle;
+
+/// Builds a checked airframe.
+pub(crate) fn airframe(file: &AirframeFile) -> BuiltAirframe {
+    let (mass, parts) = whole(&file.mass);
+    let balance = mass.balance;
+    let panels: Vec<Panel> = file.surfaces.iter().flat_map(panels_of).collect();
+    let mut outline: Vec<Vector3<f64>> = panels
+        .iter()
+        .flat_map(|panel| panel.corners())
+        .map(|corner| corner.in_body(&balance))
+        .collect();
+    for part in file.mass.parts.iter().flatten() {
+        for shape in shapes_of(part) {
+            outline.extend(
+                shape
+                    .corners()
+                    .iter()
+                    .map(|corner| corner.in_body(&balance)),
+            );
+        }
+    }
+    let motors: Vec<BuiltMotor> = file
+        .motors
+        .iter()
+        .map(|motor| {
+            let place =
+                mount_place(&motor.mount, &parts).expect("mounts are checked before a build");
+            BuiltMotor {
+                name: motor.name.clone(),
+                side: side_of(&place),
+                place,
+                carried_by: motor.mount.carried_by.clone(),
+            }
+        })
+        .collect();
+    let vehicle = Vehicle {
+        mass: mass.mass_kg,
+        inertia: mass.inertia_kg_m2,
+        inverse_inertia: mass
+            .inertia_kg_m2
+            .try_inverse()
+            .expect("a physical inertia has an inverse"),
+        coefficients: coefficients(file, &balance),
+        post_stall: PostStall::of(&stall_angles(file), &panels, &balance),
+        cell: file.cell.as_ref().map_or_else(no_cell, cell),
+        motors: file
+            .motors
+            .iter()
+            .zip(&motors)
+            .map(|(motor, built)| motor_of(file, motor, built, &balance))
+            .collect(),
+        outline,
+    };
+    let tabs = file
+        .tabs
+        .iter()
+        .map(|tab| BuiltTab {
+            name: tab.name.clone(),
+            setting_rad: rad_from_deg(tab.setting_deg),
+        })
+        .collect();
+    BuiltAirframe {
+        vehicle,
+        mass,
+        parts,
+        steering_shares: steering_shares(&motors),
+        motors,
+        tabs,
+    }
+}
+
+fn steering_shares(motors: &[BuiltMotor]) -> Vec<f64> {
+    let count = |side| motors.iter().filter(|motor| motor.side == side).count();
+    let one_each = motors.len() == 2 && count(Side::Left) == 1 && count(Side::Right) == 1;
+    motors
+        .iter()
+        .map(|motor| match (one_each, motor.side) {
+            (true, Side::Left) => 0.5,
+            (true, Side::Right) => -0.5,
+            _ => 0.0,
+        })
+        .collect()
+}
+
+fn coefficients(file: &AirframeFile, balance: &BuilderPoint) -> Coefficients<f64> {
+    let c = &file.coefficients;
+    let reference = BuilderPoint::new(
+        m_from_mm(file.reference.station_mm),
+        0.0,
+        m_from_mm(file.reference.up_mm),
+    );
+    let v = |coefficient: &Coefficient| coefficient.value;
+    Coefficients {
+        area: m2_from_cm2(file.reference.area_cm2),
+        span: m_from_mm(file.reference.span_mm),
+        chord: m_from_mm(file.reference.chord_mm),
+        reference: reference.in_body(balance),
+        lift_zero: v(&c.lift_zero),
+        lift_alpha: v(&c.lift_alpha_per_rad),
+        lift_q: v(&c.lift_q_per_rad),
+        lift_alpha_rate: v(&c.lift_alpha_rate_per_rad),
+        drag_min: v(&c.drag_min),
+        drag_factor: v(&c.drag_factor),
+        lift_at_min_drag: v(&c.lift_at_min_drag),
+        pitch_zero: v(&c.pitch_zero),
+        pitch_alpha: v(&c.pitch_alpha_per_rad),
+        pitch_q: v(&c.pitch_q_per_rad),
+        pitch_alpha_rate: v(&c.pitch_alpha_rate_per_rad),
+        side_zero: v(&c.side_zero),
+        side_beta: v(&c.side_beta_per_rad),
+        side_p: v(&c.side_p_per_rad),
+        side_r: v(&c.side_r_per_rad),
+        roll_zero: v(&c.roll_zero),
+        roll_beta: v(&c.roll_beta_per_rad),
+        roll_p: v(&c.roll_p_per_rad),
+        roll_r: v(&c.roll_r_per_rad),
+        yaw_zero: v(&c.yaw_zero),
+        yaw_beta: v(&c.yaw_beta_per_rad),
+        yaw_p: v(&c.yaw_p_per_rad),
+        yaw_r: v(&c.yaw_r_per_rad),
+        tabs: file
+            .tabs
+            .iter()
+            .map(|tab| TabEffect {
+                lift: v(&tab.lift_per_rad),
+                drag: v(&tab.drag_per_rad2),
+                pitch: v(&tab.pitch_per_rad),
+                side: v(&tab.side_per_rad),
+                roll: v(&tab.roll_per_rad),
+                yaw: v(&tab.yaw_per_rad),
+            })
+            .collect(),
+    }
+}
+
+fn stall_angles(file: &AirframeFile) -> StallAngles {
+    StallAngles {
+        alpha_stall_rad: rad_from_deg(file.stall.alpha_stall_deg),
+        alpha_blend_rad: rad_from_deg(file.stall.alpha_blend_deg),
+        beta_stall_rad: rad_from_deg(file.stall.beta_stall_deg),
+        beta_blend_rad: rad_from_deg(file.stall.beta_blend_deg),
+        normal_at_90: normal_at_90(file),
+    }
+}
+
+fn cell(cell: &CellFile) -> Cell<f64> {
+    let table: Vec<(f64, f64)> = cell
+        .open_circuit_voltage
+        .iter()
+        .map(|row| (row.charge_fraction, row.voltage_v))
+        .collect();
+    Cell {
+        capacity: c_from_mah(cell.capacity_mah),
+        resistance: cell.internal_resistance_ohm,
+        electronics_current: cell.electronics_current_a,
+        open_voltage: MonotoneCubic::through(&table),
+    }
+}
+
+/// What stands for the cell of an airframe without power: the equations need one, and this one never drains.
+fn no_cell() -> Cell<f64> {
+    Cell {
+        capacity: 1.0,
+        resistance: 0.0,
+        electronics_current: 0.0,
+        open_voltage: MonotoneCubic::through(&[(0.0, 1.0), (1.0, 1.0)]),
+    }
+}
+
+fn motor_of(
+    file: &AirframeFile,
+    motor: &MotorFile,
+    built: &BuiltMotor,
+    balance: &BuilderPoint,
+) -> Motor<f64> {
+    let propeller = file
+        .propellers
+        .iter()
+        .find(|propeller| propeller.name == motor.propeller)
+        .expect("propeller names are checked before a build");
+    let rows: Vec<PropellerRow> = propeller
+        .table
+        .iter()
+        .map(|row| PropellerRow {
+            advance_ratio: row.advance_ratio,
+            thrust_coefficient: row.thrust_coefficient,
+            power_coefficient: row.power_coefficient,
+        })
+        .collect();
+    let stopped = (
+        propeller.stopped_thrust_coefficient,
+        propeller.stopped_torque_coefficient,
+    );
+    let (turn_deg, side) = match built.side {
+        Side::Left => (motor.thrust_toe_deg, -1.0),
+        Side::Right => (motor.thrust_toe_deg, 1.0),
+        Side::Centre => (motor.thrust_right_deg, 1.0),
+    };
+    Motor {
+        constant: constant_of_speed_constant(motor.speed_constant_rpm_v),
+        resistance: motor.resistance_ohm,
+        no_load_current: motor.no_load_current_a,
+        rotor_inertia: kg_m2_from_g_mm2(motor.rotor_inertia_g_mm2),
+        spin: match motor.spin {
+            Spin::Clockwise => 1.0,
+            Spin::Counterclockwise => -1.0,
+        },
+        axis: thrust_axis(
+            rad_from_deg(motor.thrust_elevation_deg),
+            rad_from_deg(turn_deg.unwrap_or(0.0)),
+            side,
+        ),
+        place: built.place.in_body(balance),
+        propeller: Propeller::from_table(m_from_mm(propeller.diameter_mm), &rows, stopped),
+    }
+}
+
+/// The panels of a surface: one, or two where it is mirrored.
+fn panels_of(surface: &Surface) -> Vec<Panel> {
+    let panel = Panel {
+        root_leading_edge: place(&surface.root_leading_edge),
+        root_chord_m: m_from_mm(surface.root_chord_mm),
+        tip_chord_m: m_from_mm(surface.tip_chord_mm),
+        half_span_m: m_from_mm(surface.half_span_mm),
+        sweep_rad: rad_from_deg(surface.leading_edge_sweep_deg),
+        dihedral_rad: rad_from_deg(surface.dihedral_deg),
+        side: 1.0,
+    };
+    std::iter::once(panel)
+        .chain(surface.mirrored.then(|| panel.mirrored()))
+        .collect()
+}
+
+/// C_90: given, or by the aspect ratio of the reference area and span.
+pub(crate) fn normal_at_90(file: &AirframeFile) -> f64 {
+    let span_m = m_from_mm(file.reference.span_mm);
+    let aspect_ratio = span_m * span_m / m2_from_cm2(file.reference.area_cm2);
+    file.stall
+        .normal_force_coefficient_at_90_deg
+        .unwrap_or_else(|| normal_at_90_of_aspect_ratio(aspect_ratio))
+}

@@ -1,0 +1,275 @@
+//! From a path to something that can fly.
+
+use crate::airframe_checks;
+use crate::airframe_file::AirframeFile;
+use crate::build::{self, BuiltAirframe, BuiltScenario, Side};
+use crate::effective::{Effective, filled};
+use crate::error::{FileError, Problem, Warning};
+use crate::field::FieldPath;
+use crate::overrides::{self, Override, Touched};
+use crate::read::{Document, nearest_file, typed};
+use crate::scenario_checks;
+use crate::scenario_file::ScenarioFile;
+use crate::schema::Kind;
+use serde_json::Value;
+use std::path::{Component, Path, PathBuf};
+
+/// An airframe file, checked, with overrides applied, and built.
+#[derive(Clone, Debug)]
+pub struct LoadedAirframe {
+    /// Where the file is.
+    pub path: PathBuf,
+    /// The file's bytes as they were read, for hashing.
+    pub bytes: Vec<u8>,
+    /// The file after overrides, defaults filled.
+    pub file: AirframeFile,
+    /// What flies, and what a person wants to see of it.
+    pub built: BuiltAirframe,
+    /// What is worth saying before a flight.
+    pub warnings: Vec<Warning>,
+    document: Document,
+    changed: Value,
+    touched: Vec<Touched>,
+}
+
+/// A scenario file, checked, with its airframe, and built.
+#[derive(Clone, Debug)]
+pub struct LoadedScenario {
+    /// Where the file is.
+    pub path: PathBuf,
+    /// The file's bytes as they were read, for hashing.
+    pub bytes: Vec<u8>,
+    /// The file, defaults filled.
+    pub file: ScenarioFile,
+    /// Its airframe, overrides applied.
+    pub airframe: LoadedAirframe,
+    /// What flies.
+    pub built: BuiltScenario,
+    /// What is worth saying before a flight, the airframe's included.
+    pub warnings: Vec<Warning>,
+    document: Document,
+}
+
+/// Reads an airframe file and applies overrides in order.
+///
+/// # Errors
+/// [`FileError`] of the file as it stands, or of the override that spoils it.
+pub fn load_airframe(
+    path: impl AsRef<Path>,
+    overrides: &[Override],
+) -> Result<LoadedAirframe, FileError> {
+    let path = path.as_ref();
+    airframe_from(path, Document::open(path)?, overrides)
+}
+
+/// The same for bytes already read; `file` is the name errors give them.
+///
+/// # Errors
+/// As [`load_airframe`].
+pub fn airframe_from_bytes(
+    file: &str,
+    bytes: Vec<u8>,
+    overrides: &[Override],
+) -> Result<LoadedAirframe, FileError> {
+    airframe_from(
+        Path::new(file),
+        Document::from_bytes(file, bytes)?,
+        overrides,
+    )
+}
+
+/// Reads a scenario file and the airframe it names, its overrides applied.
+///
+/// # Errors
+/// [`FileError`] of either file.
+pub fn load_scenario(path: impl AsRef<Path>) -> Result<LoadedScenario, FileError> {
+    load_scenario_with(path, &[])
+}
+
+/// The same with further overrides of the airframe, applied after those of the file.
+///
+/// # Errors
+/// [`FileError`] of either file or of an override.
+pub fn load_scenario_with(
+    path: impl AsRef<Path>,
+    more: &[Override],
+) -> Result<LoadedScenario, FileError> {
+    let path = path.as_ref();
+    scenario_from(path, Document::open(path)?, more)
+}
+
+/// A scenario whose text is already read; `path` is where its airframe is looked for from.
+pub(crate) fn scenario_from(
+    path: &Path,
+    document: Document,
+    more: &[Override],
+) -> Result<LoadedScenario, FileError> {
+    let file: ScenarioFile = document.typed(Kind::Scenario)?;
+    scenario_checks::check(&file).map_err(|problem| document.error(problem))?;
+    let mut overrides = Override::of_scenario(&document, &file.overrides)?;
+    overrides.extend_from_slice(more);
+
+    let airframe_path = airframe_path(path, &file.airframe);
+    if !airframe_path.is_file() {
+        let found = format!("{:?}, which is no file", file.airframe);
+        let wanted = "the path of an airframe file, from the folder this file is in";
+        let mut problem = Problem::new(FieldPath::default().key("airframe"), found, wanted);
+        problem.nearest = nearest_file(&airframe_path)
+            .as_deref()
+            .and_then(|near| Path::new(near).file_name()?.to_str())
+            .map(|name| {
+                Path::new(&file.airframe)
+                    .with_file_name(name)
+                    .display()
+                    .to_string()
+            });
+        return Err(document.error(problem));
+    }
+    let airframe_document = Document::open_as(
+        &airframe_path,
+        &without_detours(&airframe_path).display().to_string(),
+    )?;
+    let airframe = airframe_from(&airframe_path, airframe_document, &overrides)?;
+    scenario_checks::check_with_airframe(&file, &airframe.built)
+        .map_err(|problem| document.error(problem))?;
+    let mut warnings = airframe.warnings.clone();
+    warnings.extend(placed(
+        &document,
+        scenario_checks::warnings(&file, &airframe.built),
+    ));
+    Ok(LoadedScenario {
+        path: path.to_owned(),
+        bytes: document.bytes.clone(),
+        built: build::scenario(&file, &airframe.built),
+        airframe,
+        warnings,
+        file,
+        document,
+    })
+}
+
+fn airframe_path(scenario: &Path, airframe: &str) -> PathBuf {
+    scenario.parent().unwrap_or(Path::new("")).join(airframe)
+}
+
+/// A path without its `..` where they only undo a folder before them; for people, not for opening (a folder may be a link).
+fn without_detours(path: &Path) -> PathBuf {
+    let mut tidy = PathBuf::new();
+    for step in path.components() {
+        match (step, tidy.components().next_back()) {
+            (Component::ParentDir, Some(Component::Normal(_))) => {
+                tidy.pop();
+            }
+            _ => tidy.push(step),
+        }
+    }
+    tidy
+}
+
+fn airframe_from(
+    path: &Path,
+    document: Document,
+    overrides: &[Override],
+) -> Result<LoadedAirframe, FileError> {
+    // The file must make sense as it stands: else an error of the file would be put down to an override.
+    checked_airframe(&document.value).map_err(|problem| document.error(problem))?;
+
+    let mut changed = document.value.clone();
+    let touched = overrides::apply(&mut changed, overrides)?;
+    overrides::note_in_sources(&mut changed, overrides, &touched);
+    let file = checked_airframe(&changed).map_err(|problem| {
+        let is_right_with = |others: &[Override]| {
+            let mut value = document.value.clone();
+            overrides::apply(&mut value, others).is_ok() && checked_airframe(&value).is_ok()
+        };
+        overrides::blame(&problem, &changed, overrides, &touched, is_right_with)
+            .unwrap_or_else(|| document.error(problem))
+    })?;
+
+    let mut warnings = overrides::warnings(overrides);
+    warnings.extend(placed(&document, airframe_checks::warnings(&file)));
+    Ok(LoadedAirframe {
+        path: path.to_owned(),
+        bytes: document.bytes.clone(),
+        built: build::airframe(&file),
+        file,
+        warnings,
+        document,
+        changed,
+        touched,
+    })
+}
+
+fn checked_airframe(value: &Value) -> Result<AirframeFile, Problem> {
+    let file: AirframeFile = typed(value, Kind::Airframe)?;
+    airframe_checks::check(&file)?;
+    Ok(file)
+}
+
+fn placed(
+    document: &Document,
+    warnings: Vec<(FieldPath, String)>,
+) -> impl Iterator<Item = Warning> + '_ {
+    warnings.into_iter().map(|(path, text)| Warning {
+        file: document.file.clone(),
+        line: document.line_of(&path),
+        field: path.shown(&document.value),
+        text,
+    })
+}
+
+impl LoadedAirframe {
+    /// The file after defaults and overrides.
+    pub fn effective(&self) -> Effective {
+        let mut file = self.file.clone();
+        file.stall.normal_force_coefficient_at_90_deg = Some(build::normal_at_90(&file));
+        for (motor, built) in file.motors.iter_mut().zip(&self.built.motors) {
+            let turn = match built.side {
+                Side::Centre => &mut motor.thrust_right_deg,
+                Side::Left | Side::Right => &mut motor.thrust_toe_deg,
+            };
+            turn.get_or_insert(0.0);
+        }
+        let value = json(&file);
+        let mut overridden: Vec<String> = Vec::new();
+        for one in &self.touched {
+            let shown = one.path.shown(&self.changed);
+            if !overridden.contains(&shown) {
+                overridden.push(shown);
+            }
+        }
+        Effective {
+            defaulted: filled(&self.changed, &value),
+            value,
+            overridden,
+        }
+    }
+
+    /// The file as the user named it.
+    pub fn file_name(&self) -> &str {
+        &self.document.file
+    }
+}
+
+impl LoadedScenario {
+    /// The file after defaults. Its airframe's view is [`LoadedAirframe::effective`].
+    pub fn effective(&self) -> Effective {
+        let mut file = self.file.clone();
+        for gust in &mut file.air.gusts {
+            if gust.gust_start_m.is_some() {
+                gust.along_heading_deg
+                    .get_or_insert(file.launch.heading_deg);
+            }
+        }
+        let value = json(&file);
+        Effective {
+            defaulted: filled(&self.document.value, &value),
+            value,
+            overridden: Vec::new(),
+        }
+    }
+}
+
+fn json<T: serde::Serialize>(file: &T) -> Value {
+    serde_json::to_value(file).expect("a checked file holds only finite numbers and text names")
+}

@@ -1,0 +1,286 @@
+//! Changes to any field of an airframe by its path.
+//!
+//! A path is names joined by dots: `motors.left.thrust_elevation_deg`. An element of a list is reached by its name, `*` is every
+//! element. A value is set; `{"add": x}` and `{"multiply": x}` change the number that is there, or the default that stands for it.
+//! A field that may be left out can be set although the file leaves it out.
+
+mod paths;
+
+use crate::error::{FileError, Problem, Warning, nearest, quoted};
+use crate::field::{FieldPath, Step};
+use crate::read::Document;
+use crate::shape::found;
+use paths::{at, named_by, nearest_path, put};
+use serde_json::{Map, Value};
+
+/// One override: what it changes and how, and where it was written.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Override {
+    /// Path of the field, with `*` for every element of a list.
+    pub path: String,
+    /// What happens to it.
+    pub change: Change,
+    /// The file it was written in as the user named it, or "command line".
+    pub file: String,
+    /// Its line in that file.
+    pub line: Option<u32>,
+}
+
+/// What an override does.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Change {
+    /// Sets the field to a number, a text or a truth value.
+    Set(Value),
+    /// Adds to the number that is there.
+    Add(f64),
+    /// Multiplies the number that is there.
+    Multiply(f64),
+}
+
+/// A field an override has changed.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Touched {
+    /// Which field.
+    pub path: FieldPath,
+    /// Which override, counted from 0.
+    pub by: usize,
+}
+
+impl Override {
+    /// An override out of a program, with a value as a scenario file writes it.
+    ///
+    /// # Errors
+    /// [`FileError`] where the value is neither a number, a text, a truth value, `{"add": x}` nor `{"multiply": x}`.
+    pub fn new(path: &str, value: &Value) -> Result<Self, FileError> {
+        Self::from_json("override", None, path, value)
+    }
+
+    /// An override as a command line gives it: `PATH=VALUE`. A value that is not JSON is taken as text, so that names need no quotes.
+    ///
+    /// # Errors
+    /// [`FileError`] without an equals sign or with a value that cannot be one.
+    pub fn parse(text: &str) -> Result<Self, FileError> {
+        const FILE: &str = "command line";
+        let Some((path, value)) = text.split_once('=') else {
+            return Err(FileError {
+                file: FILE.to_owned(),
+                line: None,
+                field: None,
+                found: quoted(text),
+                wanted: "PATH=VALUE, such as motors.left.thrust_elevation_deg=-3".to_owned(),
+                nearest: None,
+            });
+        };
+        let value = value.trim();
+        let parsed =
+            serde_json::from_str(value).unwrap_or_else(|_| Value::String(value.to_owned()));
+        Self::from_json(FILE, None, path.trim(), &parsed)
+    }
+
+    /// The overrides of a scenario file, in order.
+    pub(crate) fn of_scenario(
+        document: &Document,
+        overrides: &Map<String, Value>,
+    ) -> Result<Vec<Self>, FileError> {
+        let at = FieldPath::default().key("overrides");
+        overrides
+            .iter()
+            .map(|(path, value)| {
+                Self::from_json(&document.file, document.line_of(&at.key(path)), path, value)
+            })
+            .collect()
+    }
+
+    fn from_json(
+        file: &str,
+        line: Option<u32>,
+        path: &str,
+        value: &Value,
+    ) -> Result<Self, FileError> {
+        let mut this = Override {
+            path: path.to_owned(),
+            change: Change::Set(value.clone()),
+            file: file.to_owned(),
+            line,
+        };
+        let wanted = "a number, text, true, false, {\"add\": number} or {\"multiply\": number}";
+        match value {
+            Value::Number(_) | Value::String(_) | Value::Bool(_) => {}
+            Value::Object(object) if object.len() == 1 => {
+                let (word, amount) = object.iter().next().expect("one field");
+                this.change = match (word.as_str(), amount.as_f64()) {
+                    ("add", Some(x)) => Change::Add(x),
+                    ("multiply", Some(x)) => Change::Multiply(x),
+                    ("add" | "multiply", None) => {
+                        return Err(this.error(None, found(amount), "a number", None));
+                    }
+                    _ => {
+                        let near = nearest(word, ["add", "multiply"]);
+                        return Err(this.error(
+                            None,
+                            quoted(word),
+                            "\"add\" or \"multiply\"",
+                            near,
+                        ));
+                    }
+                };
+            }
+            other => return Err(this.error(None, found(other), wanted, None)),
+        }
+        Ok(this)
+    }
+
+    /// An error of this override. `field` is the field of the airframe, where that is not just the path.
+    fn error(
+        &self,
+        field: Option<&str>,
+        found: impl Into<String>,
+        wanted: &str,
+        near: Option<String>,
+    ) -> FileError {
+        let leads_to = field
+            .filter(|&field| field != self.path)
+            .map_or_else(String::new, |field| format!(" ({field})"));
+        FileError {
+            file: self.file.clone(),
+            line: self.line,
+            field: Some(format!("overrides \"{}\"{leads_to}", self.path)),
+            found: found.into(),
+            wanted: wanted.to_owned(),
+            nearest: near.map(String::into_boxed_str),
+        }
+    }
+}
+
+/// Changes an airframe's JSON value.
+///
+/// # Errors
+/// [`FileError`] of the override where a path names nothing or there is no number to change.
+pub(crate) fn apply(
+    airframe: &mut Value,
+    overrides: &[Override],
+) -> Result<Vec<Touched>, FileError> {
+    let mut touched = Vec::new();
+    for (by, change) in overrides.iter().enumerate() {
+        let matches = named_by(&change.path, airframe);
+        if matches.is_empty() {
+            let near = nearest_path(airframe, &change.path);
+            return Err(change.error(
+                None,
+                "a path that names nothing",
+                "the path of a field of the airframe",
+                near,
+            ));
+        }
+        for (path, there) in matches {
+            let shown = path.shown(airframe);
+            let value = change.value_from(there.as_ref(), &shown)?;
+            put(airframe, &path, value);
+            touched.push(Touched { path, by });
+        }
+    }
+    Ok(touched)
+}
+
+impl Override {
+    /// The new value of a field that has the value `there`.
+    fn value_from(&self, there: Option<&Value>, field: &str) -> Result<Value, FileError> {
+        let x = match &self.change {
+            Change::Set(value) => return Ok(value.clone()),
+            Change::Add(x) | Change::Multiply(x) => *x,
+        };
+        let Some(old) = there.and_then(Value::as_f64) else {
+            let found = there.map_or("nothing".to_owned(), found);
+            return Err(self.error(
+                Some(field),
+                found,
+                "a number to change; set it instead",
+                None,
+            ));
+        };
+        let new = if matches!(self.change, Change::Add(_)) {
+            old + x
+        } else {
+            old * x
+        };
+        serde_json::Number::from_f64(new)
+            .map(Value::Number)
+            .ok_or_else(|| self.error(Some(field), new.to_string(), "a finite number", None))
+    }
+}
+
+/// The error of an airframe that overrides have spoilt: of the override that touched the field, else of the last one without which
+/// the airframe would be right (`is_right` says so), else of the one that touched the field nearest to it.
+pub(crate) fn blame(
+    problem: &Problem,
+    airframe: &Value,
+    overrides: &[Override],
+    touched: &[Touched],
+    is_right: impl Fn(&[Override]) -> bool,
+) -> Option<FileError> {
+    let shared = |one: &Touched| one.path.shared(&problem.path);
+    let direct = touched
+        .iter()
+        .rfind(|one| shared(one) == one.path.0.len().min(problem.path.0.len()))
+        .map(|one| one.by);
+    let needed = || {
+        (0..overrides.len()).rev().find(|&left_out| {
+            let mut others = overrides.to_vec();
+            others.remove(left_out);
+            is_right(&others)
+        })
+    };
+    let near = || {
+        touched
+            .iter()
+            .max_by_key(|one| (shared(one), one.by))
+            .map(|one| one.by)
+    };
+    let culprit = overrides.get(direct.or_else(needed).or_else(near)?)?;
+    let field = problem.path.shown(airframe);
+    let found = problem.found.clone();
+    Some(culprit.error(
+        Some(&field),
+        found,
+        &problem.wanted,
+        problem.nearest.clone(),
+    ))
+}
+
+/// Notes in each coefficient's `source` that its number is no longer the one the source speaks of.
+pub(crate) fn note_in_sources(airframe: &mut Value, overrides: &[Override], touched: &[Touched]) {
+    for one in touched {
+        let Some((Step::Key(last), before)) = one.path.0.split_last() else {
+            continue;
+        };
+        let source = FieldPath(before.to_vec()).key("source");
+        if let ("value", Some(Value::String(text))) = (last.as_str(), at(airframe, &source)) {
+            let note = format!("changed by an override ({})", overrides[one.by].file);
+            if !text.ends_with(&note) {
+                let text = format!("{text}; {note}");
+                put(airframe, &source, Value::String(text));
+            }
+        }
+    }
+}
+
+/// Mounts moved without any mass.
+pub(crate) fn warnings(overrides: &[Override]) -> Vec<Warning> {
+    let is_place = |path: &str| path.ends_with("_mm");
+    if overrides
+        .iter()
+        .any(|change| change.path.starts_with("mass.") && is_place(&change.path))
+    {
+        return Vec::new();
+    }
+    overrides
+        .iter()
+        .filter(|change| change.path.starts_with("motors.") && change.path.contains(".mount.") && is_place(&change.path))
+        .map(|change| Warning {
+            file: change.file.clone(),
+            line: change.line,
+            field: format!("overrides \"{}\"", change.path),
+            text: "moves the thrust line but no mass; move the part that carries the motor to move both".to_owned(),
+        })
+        .collect()
+}

@@ -1,0 +1,150 @@
+//! Paths of an airframe's fields: what one names, and which one was meant.
+
+use crate::field::{FieldPath, Step, element_name};
+use crate::schema::Kind;
+use crate::shape::Shape;
+use serde_json::{Map, Value};
+
+/// Every field a path names: where it is, and what it is, by default where it is left out.
+pub(super) fn named_by(path: &str, airframe: &Value) -> Vec<(FieldPath, Option<Value>)> {
+    let steps: Vec<&str> = path.split('.').collect();
+    let mut matches = Vec::new();
+    let shape = Shape::of(Kind::Airframe);
+    resolve(shape, airframe, &steps, &FieldPath::default(), &mut matches);
+    matches
+}
+
+fn resolve(
+    shape: Shape,
+    value: &Value,
+    steps: &[&str],
+    here: &FieldPath,
+    matches: &mut Vec<(FieldPath, Option<Value>)>,
+) {
+    // What an object that is left out, and has no default, holds.
+    static NO_FIELDS: Value = Value::Null;
+    let [step, rest @ ..] = steps else {
+        return;
+    };
+    if let Some(list) = value.as_array() {
+        let Some(element) = shape.element() else {
+            return;
+        };
+        for (i, inner) in list.iter().enumerate() {
+            let named = element_name(inner) == Some(*step);
+            if (*step == "*" || named) && !rest.is_empty() {
+                resolve(element, inner, rest, &here.index(i), matches);
+            }
+        }
+        return;
+    }
+    let Some((object, field)) = shape
+        .form_of(value)
+        .and_then(|object| Some((object, object.field(step)?)))
+    else {
+        return;
+    };
+    let here = here.key(step);
+    let there = value.get(step).or(object.default_of(step));
+    if rest.is_empty() {
+        matches.push((here, there.cloned()));
+    } else {
+        let inner = there.unwrap_or(&NO_FIELDS);
+        resolve(field, inner, rest, &here, matches);
+    }
+}
+
+/// The value at a path.
+pub(super) fn at<'a>(value: &'a Value, path: &FieldPath) -> Option<&'a Value> {
+    path.0.iter().try_fold(value, |here, step| match step {
+        Step::Key(name) => here.get(name),
+        Step::Index(index) => here.get(index),
+    })
+}
+
+/// Puts a value at a path that exists but for fields left out; those come in with their defaults.
+pub(super) fn put(root: &mut Value, path: &FieldPath, new: Value) {
+    let mut shape = Some(Shape::of(Kind::Airframe));
+    let mut here = root;
+    for step in &path.0 {
+        match step {
+            Step::Key(name) => {
+                let object_shape = shape.and_then(|shape| shape.form_of(here));
+                let default = object_shape
+                    .and_then(|object| object.default_of(name))
+                    .cloned();
+                shape = object_shape.and_then(|object| object.field(name));
+                let Some(object) = here.as_object_mut() else {
+                    return;
+                };
+                here = object
+                    .entry(name.as_str())
+                    .or_insert_with(|| default.unwrap_or_else(|| Value::Object(Map::new())));
+            }
+            Step::Index(index) => {
+                shape = shape.and_then(Shape::element);
+                let Some(element) = here.get_mut(index) else {
+                    return;
+                };
+                here = element;
+            }
+        }
+    }
+    *here = new;
+}
+
+/// The path of the airframe most like one that names nothing.
+pub(super) fn nearest_path(airframe: &Value, wrong: &str) -> Option<String> {
+    /// How alike (normalised Damerau-Levenshtein) two paths must be.
+    const ALIKE: f64 = 0.5;
+    let mut paths = Vec::new();
+    list_paths(
+        Shape::of(Kind::Airframe),
+        airframe,
+        String::new(),
+        wrong.contains('*'),
+        &mut paths,
+    );
+    let mut best: Option<(f64, String)> = None;
+    for path in paths {
+        let alike = strsim::normalized_damerau_levenshtein(wrong, &path);
+        if alike >= ALIKE && best.as_ref().is_none_or(|(most, _)| alike > *most) {
+            best = Some((alike, path));
+        }
+    }
+    best.map(|(_, path)| path)
+}
+
+/// Paths of all fields that hold a number, a text or a truth value, with `*` for list elements as well where `wild`.
+fn list_paths(shape: Shape, value: &Value, here: String, wild: bool, paths: &mut Vec<String>) {
+    if let (Some(element), Some(list)) = (shape.element(), value.as_array()) {
+        for inner in list {
+            let name = element_name(inner).map(str::to_owned);
+            for step in name.into_iter().chain(wild.then(|| "*".to_owned())) {
+                list_paths(element, inner, format!("{here}.{step}"), wild, paths);
+            }
+        }
+        return;
+    }
+    let Some(object) = shape.form_of(value) else {
+        return;
+    };
+    let mut is_leaf = true;
+    for (name, field) in object.fields() {
+        is_leaf = false;
+        let path = if here.is_empty() {
+            name.to_owned()
+        } else {
+            format!("{here}.{name}")
+        };
+        let inner = value
+            .get(name)
+            .or(object.default_of(name))
+            .cloned()
+            .unwrap_or_default();
+        list_paths(field, &inner, path, wild, paths);
+    }
+    if is_leaf && shape.element().is_none() && !paths.contains(&here) {
+        paths.push(here);
+    }
+}

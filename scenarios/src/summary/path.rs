@@ -1,0 +1,103 @@
+//! Where the flight went: heights, distances, heading, glide ratios.
+
+use super::dip::RISE_M;
+use super::metrics::Summary;
+use super::moment::{Moment, Trace};
+use super::refine::{integral, largest};
+use sim_core::root::EVENT_RESOLUTION_S;
+use std::f64::consts::{PI, TAU};
+
+/// Least height lost that a glide ratio is made from, m; as for the end of a dip. Less is mostly the airframe's own attitude.
+const LEAST_LOSS_M: f64 = RISE_M;
+/// Turns of the heading are followed in parts of at most this, rad.
+const TURN_PART_RAD: f64 = 0.5;
+/// Within [`EVENT_RESOLUTION_S`] only a pass through the vertical turns the heading this far, rad.
+const FLIP_RAD: f64 = 3.0;
+/// Stretch over which the best climb is taken, s.
+const CLIMB_STRETCH_S: f64 = 1.0;
+
+/// Fills in heights, distances, heading and glide ratios; climb counts from `climb_from_s` on.
+pub fn fill(summary: &mut Summary, trace: &Trace<'_>, climb_from_s: f64) {
+    heights(summary, trace);
+    best_climb(summary, trace, climb_from_s);
+    distances(summary, trace);
+    summary.heading_change_deg = Some(heading_change_rad(trace).to_degrees());
+}
+
+fn heights(summary: &mut Summary, trace: &Trace<'_>) {
+    let top = largest(&trace.all(|m| m.height_m), trace.value(|m| m.height_m));
+    let Some((time, highest)) = top else {
+        return;
+    };
+    summary.highest_point_m = Some(highest);
+    summary.highest_point_time_s = Some(time);
+    summary.height_gained_m = Some(highest - trace.first().height_m);
+    summary.height_lost_m = Some(highest - trace.last().height_m);
+}
+
+fn best_climb(summary: &mut Summary, trace: &Trace<'_>, from_s: f64) {
+    let flight = trace.flight;
+    let last_start_s = flight.end_time_s - CLIMB_STRETCH_S;
+    if last_start_s < from_s {
+        return;
+    }
+    let rise = |time_s: f64| {
+        let later = flight.state_at(time_s + CLIMB_STRETCH_S).height();
+        (later - flight.state_at(time_s).height()) / CLIMB_STRETCH_S
+    };
+    let points: Vec<(f64, f64)> = trace
+        .points(from_s, last_start_s, |m| m.height_m)
+        .into_iter()
+        .map(|(time, height)| {
+            let later = flight.state_at(time + CLIMB_STRETCH_S).height();
+            (time, (later - height) / CLIMB_STRETCH_S)
+        })
+        .collect();
+    summary.best_climb_rate_m_s = largest(&points, rise).map(|(_, rate)| rate);
+}
+
+fn distances(summary: &mut Summary, trace: &Trace<'_>) {
+    let (sin, cos) = trace.flight.throw().launch.heading_rad.sin_cos();
+    let moved = trace.last().position_m - trace.first().position_m;
+    summary.distance_along_m = Some(moved.x * cos + moved.y * sin);
+    summary.distance_right_m = Some(moved.y * cos - moved.x * sin);
+    summary.distance_from_release_m = Some(moved.xy().norm());
+
+    let over = |f: fn(&Moment) -> f64| integral(&trace.all(f), trace.value(f));
+    let track = over(Moment::ground_speed_m_s);
+    summary.track_length_m = Some(track);
+    let glide_ratio =
+        |length_m: f64, lost_m: f64| (lost_m >= LEAST_LOSS_M).then(|| length_m / lost_m);
+    summary.glide_ratio_over_ground = glide_ratio(track, moved.z);
+    summary.glide_ratio_through_air = glide_ratio(
+        over(Moment::air_speed_from_above_m_s),
+        over(|m: &Moment| m.air_m_s.z),
+    );
+}
+
+/// Turn of the heading of body x over the flight, added up, rad.
+fn heading_change_rad(trace: &Trace<'_>) -> f64 {
+    let heading = trace.value(|m| m.angles.yaw_rad);
+    trace
+        .moments
+        .windows(2)
+        .map(|w| {
+            let [before, after] = [w[0], w[1]].map(|m| (m.time_s, m.angles.yaw_rad));
+            turn_rad(before, after, &heading)
+        })
+        .fold(0.0, |sum, turn| sum + turn)
+}
+
+/// Turn between two looks; halved where it is too much to tell right from left.
+fn turn_rad(before: (f64, f64), after: (f64, f64), heading: &impl Fn(f64) -> f64) -> f64 {
+    let turn = (after.1 - before.1 + PI).rem_euclid(TAU) - PI;
+    if turn.abs() <= TURN_PART_RAD {
+        return turn;
+    }
+    if after.0 - before.0 <= EVENT_RESOLUTION_S {
+        return if turn.abs() >= FLIP_RAD { 0.0 } else { turn };
+    }
+    let time_s = 0.5 * (before.0 + after.0);
+    let middle = (time_s, heading(time_s));
+    turn_rad(before, middle, heading) + turn_rad(middle, after, heading)
+}

@@ -1,0 +1,76 @@
+//! What the throttle step does to the nose: the flight against its twin.
+
+use super::metrics::Summary;
+use super::moment::{Moment, Trace};
+use super::refine::{largest, smallest};
+use sim_core::error::NumericalFailure;
+use sim_core::flight::{End, Flight};
+use sim_core::frames::{EulerAngles, rotation};
+
+/// Elevation of body x over the horizon, rad.
+fn pitch_rad(flight: &Flight, time_s: f64) -> f64 {
+    EulerAngles::of(&rotation(&flight.state_at(time_s).attitude)).pitch_rad
+}
+
+/// Fills in everything about the power window after a step (s) that the flight reached.
+pub fn fill(
+    summary: &mut Summary,
+    trace: &Trace<'_>,
+    twin: Option<&Flight>,
+    step_s: f64,
+    window_s: f64,
+) {
+    let flight = trace.flight;
+    if let Some(End::Failed(failure)) = twin.map(|twin| twin.end) {
+        summary.twin_failure = Some(failure.to_string());
+    }
+    let twin = twin.filter(|twin| !matches!(twin.end, End::Failed(_)));
+    let twin_end_s = twin.map_or(f64::INFINITY, |twin| twin.end_time_s);
+    let end_s = (step_s + window_s).min(flight.end_time_s).min(twin_end_s);
+    summary.throttle_step_time_s = Some(step_s);
+    summary.power_window_end_s = Some(end_s);
+
+    let pitch = |time_s: f64| pitch_rad(flight, time_s);
+    let points = trace.points(step_s, end_s, |m| m.angles.pitch_rad);
+    if let Some((time, lowest)) = smallest(&points, pitch) {
+        summary.nose_drop_deg = Some((points[0].1 - lowest).to_degrees());
+        summary.nose_drop_time_s = Some(time);
+    }
+    if end_s > step_s {
+        let heights = [step_s, end_s].map(|t| flight.state_at(t).height());
+        summary.mean_climb_rate_m_s = Some((heights[1] - heights[0]) / (end_s - step_s));
+    }
+
+    let Some(twin) = twin else {
+        return;
+    };
+    let nose_below_twin = |time_s: f64| pitch_rad(twin, time_s) - pitch_rad(flight, time_s);
+    let mut times: Vec<f64> = points.iter().map(|p| p.0).collect();
+    times.extend(
+        twin.look_times_s()
+            .into_iter()
+            .filter(|t| *t > step_s && *t < end_s),
+    );
+    times.sort_by(f64::total_cmp);
+    times.dedup();
+    let differences: Vec<(f64, f64)> = times.into_iter().map(|t| (t, nose_below_twin(t))).collect();
+    if differences.iter().any(|(_, angle)| !angle.is_finite()) {
+        summary.twin_failure = Some(NumericalFailure::NotFinite.to_string());
+        return;
+    }
+    let airspeed_above_twin = |time_s: f64| {
+        let of = |flight| Moment::at(flight, time_s).airspeed_m_s;
+        Some(of(flight) - of(twin)).filter(|x| x.is_finite())
+    };
+    if let Some((time, angle)) = largest(&differences, nose_below_twin) {
+        summary.pitch_down_under_power_deg = Some(angle.to_degrees());
+        summary.pitch_down_time_s = Some(time);
+        summary.airspeed_above_twin_at_pitch_down_m_s = airspeed_above_twin(time);
+    }
+    if let Some((time, angle)) = smallest(&differences, nose_below_twin) {
+        // Not −angle: a nose that never rises above the twin's gives 0, not −0.
+        summary.pitch_up_under_power_deg = Some(0.0 - angle.to_degrees());
+        summary.pitch_up_time_s = Some(time);
+        summary.airspeed_above_twin_at_pitch_up_m_s = airspeed_above_twin(time);
+    }
+}

@@ -1,0 +1,59 @@
+//! Builds and runs the command `tossline`.
+
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+use std::sync::OnceLock;
+
+/// The workspace's top folder.
+pub fn workspace() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR")).parent().expect("tests lie in the workspace")
+}
+
+/// A command that runs the built `tossline`.
+pub fn tossline() -> Command {
+    static BUILT: OnceLock<PathBuf> = OnceLock::new();
+    let path = BUILT.get_or_init(|| {
+        escargot::CargoBuild::new()
+            .manifest_path(workspace().join("Cargo.toml"))
+            .package("tossline")
+            .bin("tossline")
+            .run()
+            .expect("the command builds")
+            .path()
+            .to_path_buf()
+    });
+    Command::new(path)
+}
+
+/// Runs `tossline` with arguments and waits.
+pub fn run(arguments: &[&str]) -> Output {
+    tossline().args(arguments).output().expect("the command runs")
+}
+
+/// Standard output as text.
+pub fn out(output: &Output) -> String {
+    String::from_utf8(output.stdout.clone()).expect("output is UTF-8")
+}
+
+/// Standard error as text.
+pub fn err(output: &Output) -> String {
+    String::from_utf8(output.stderr.clone()).expect("errors are UTF-8")
+}
+
+/// A ready scenario's path.
+pub fn ready(name: &str) -> String {
+    let path = workspace().join("scenarios/ready").join(name).with_extension("json");
+    path.display().to_string()
+}
+
+/// All ready scenarios, in order of name.
+pub fn all_ready() -> Vec<String> {
+    let mut names: Vec<String> = std::fs::read_dir(workspace().join("scenarios/ready"))
+        .expect("ready scenarios are there")
+        .map(|entry| entry.expect("an entry").path())
+        .filter(|path| path.extension().is_some_and(|e| e == "json"))
+        .map(|path| path.display().to_string())
+        .collect();
+    names.sort();
+    names
+}

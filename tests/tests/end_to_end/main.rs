@@ -1,0 +1,7 @@
+//! The real command in fresh folders.
+
+mod command;
+mod flying;
+mod schemas;
+mod stopping;
+mod wrong_input;
