@@ -6,7 +6,9 @@ use std::sync::OnceLock;
 
 /// The workspace's top folder.
 pub fn workspace() -> &'static Path {
-    Path::new(env!("CARGO_MANIFEST_DIR")).parent().expect("tests lie in the workspace")
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+        .parent()
+        .expect("tests lie in the workspace")
 }
 
 /// A command that runs the built `tossline`.
@@ -27,7 +29,10 @@ pub fn tossline() -> Command {
 
 /// Runs `tossline` with arguments and waits.
 pub fn run(arguments: &[&str]) -> Output {
-    tossline().args(arguments).output().expect("the command runs")
+    tossline()
+        .args(arguments)
+        .output()
+        .expect("the command runs")
 }
 
 /// Standard output as text.
@@ -42,7 +47,10 @@ pub fn err(output: &Output) -> String {
 
 /// A ready scenario's path.
 pub fn ready(name: &str) -> String {
-    let path = workspace().join("scenarios/ready").join(name).with_extension("json");
+    let path = workspace()
+        .join("scenarios/ready")
+        .join(name)
+        .with_extension("json");
     path.display().to_string()
 }
 

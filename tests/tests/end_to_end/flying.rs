@@ -14,7 +14,11 @@ fn contents(folder: &Path) -> BTreeMap<String, Vec<u8>> {
         let path = entry.unwrap().path();
         let name = path.file_name().unwrap().to_string_lossy().into_owned();
         if path.is_dir() {
-            files.extend(contents(&path).into_iter().map(|(inner, bytes)| (format!("{name}/{inner}"), bytes)));
+            files.extend(
+                contents(&path)
+                    .into_iter()
+                    .map(|(inner, bytes)| (format!("{name}/{inner}"), bytes)),
+            );
         } else {
             files.insert(name, fs::read(&path).unwrap());
         }
@@ -39,7 +43,11 @@ fn every_ready_scenario_flies_to_the_same_bytes_on_one_two_and_seven_threads() {
             contents(folder.path())
         })
         .collect();
-    assert_eq!(results[0].len(), 2 * scenarios.len() + 2, "trajectory and summary each, table and picture");
+    assert_eq!(
+        results[0].len(),
+        2 * scenarios.len() + 2,
+        "trajectory and summary each, table and picture"
+    );
     assert_eq!(results[0], results[1]);
     assert_eq!(results[0], results[2]);
 }
@@ -47,15 +55,33 @@ fn every_ready_scenario_flies_to_the_same_bytes_on_one_two_and_seven_threads() {
 #[test]
 fn a_trajectory_is_uniform_in_time_and_has_no_number_that_is_none() {
     let folder = tempfile::tempdir().unwrap();
-    let output = run(&["fly", &ready("step-in-calm"), "--out", &folder.path().display().to_string()]);
+    let output = run(&[
+        "fly",
+        &ready("step-in-calm"),
+        "--out",
+        &folder.path().display().to_string(),
+    ]);
     assert_eq!(output.status.code(), Some(0), "{}", err(&output));
-    let mut reader = csv::Reader::from_path(folder.path().join("step-in-calm/trajectory.csv")).unwrap();
+    let mut reader =
+        csv::Reader::from_path(folder.path().join("step-in-calm/trajectory.csv")).unwrap();
     let heads = reader.headers().unwrap().clone();
     for wanted in [
-        "time_s", "north_m", "height_m", "pitch_deg", "airspeed_m_s", "alpha_deg", "beta_deg", "path_angle_deg",
-        "cell_voltage_V", "motor_left_thrust_N", "motor_left_current_A",
+        "time_s",
+        "north_m",
+        "height_m",
+        "pitch_deg",
+        "airspeed_m_s",
+        "alpha_deg",
+        "beta_deg",
+        "path_angle_deg",
+        "cell_voltage_V",
+        "motor_left_thrust_N",
+        "motor_left_current_A",
     ] {
-        assert!(heads.iter().any(|head| head == wanted), "{wanted} is not in {heads:?}");
+        assert!(
+            heads.iter().any(|head| head == wanted),
+            "{wanted} is not in {heads:?}"
+        );
     }
     let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
     for (i, row) in rows.iter().enumerate() {
@@ -64,12 +90,22 @@ fn a_trajectory_is_uniform_in_time_and_has_no_number_that_is_none() {
         }
         let time: f64 = row[0].parse().unwrap();
         if i + 1 < rows.len() {
-            assert!((time - 0.01 * i as f64).abs() < 1e-12, "row {i} at {time} s");
+            assert!(
+                (time - 0.01 * i as f64).abs() < 1e-12,
+                "row {i} at {time} s"
+            );
         }
     }
     let summary: Value =
-        serde_json::from_slice(&fs::read(folder.path().join("step-in-calm/summary.json")).unwrap()).unwrap();
-    for made_by in ["tossline_version", "inputs_sha256", "engine", "seed", "caution"] {
+        serde_json::from_slice(&fs::read(folder.path().join("step-in-calm/summary.json")).unwrap())
+            .unwrap();
+    for made_by in [
+        "tossline_version",
+        "inputs_sha256",
+        "engine",
+        "seed",
+        "caution",
+    ] {
         assert!(summary.get(made_by).is_some(), "{made_by}");
     }
     let last: f64 = rows[rows.len() - 1][0].parse().unwrap();
@@ -87,7 +123,10 @@ fn a_result_s_hash_follows_its_inputs() {
         summaries[0]["inputs_sha256"].as_str().unwrap().to_owned()
     };
     assert_eq!(hash(&[]), hash(&[]));
-    assert_ne!(hash(&[]), hash(&["--set", "motors.*.thrust_elevation_deg=-1"]));
+    assert_ne!(
+        hash(&[]),
+        hash(&["--set", "motors.*.thrust_elevation_deg=-1"])
+    );
 }
 
 #[test]
@@ -102,7 +141,13 @@ fn the_record_interval_does_not_change_the_summary() {
         scenario["record"] = serde_json::json!({ "interval_s": interval_s });
         let file = folder.path().join("throw.json");
         fs::write(&file, scenario.to_string()).unwrap();
-        let output = run(&["fly", &file.display().to_string(), "--out", &folder.path().display().to_string(), "--json"]);
+        let output = run(&[
+            "fly",
+            &file.display().to_string(),
+            "--out",
+            &folder.path().display().to_string(),
+            "--json",
+        ]);
         assert_eq!(output.status.code(), Some(0), "{}", err(&output));
         let json: Value = serde_json::from_str(&out(&output)).unwrap();
         summaries.push(json[0]["summary"].clone());
@@ -116,14 +161,32 @@ fn a_flight_that_fails_numerically_is_a_row_with_its_reason_and_code_1() {
     let out_dir = folder.path().display().to_string();
     // A pitch damping of the wrong sign and absurd size: the nose runs away until numbers overflow.
     let blown = run(&[
-        "fly", &ready("step-in-calm"), "--out", &out_dir, "--json", "--set", "coefficients.pitch_q_per_rad.value=1e9",
-        "--set", "stall.alpha_stall_deg=179", "--set", "stall.normal_force_coefficient_at_90_deg=0.0001",
+        "fly",
+        &ready("step-in-calm"),
+        "--out",
+        &out_dir,
+        "--json",
+        "--set",
+        "coefficients.pitch_q_per_rad.value=1e9",
+        "--set",
+        "stall.alpha_stall_deg=179",
+        "--set",
+        "stall.normal_force_coefficient_at_90_deg=0.0001",
     ]);
-    assert_eq!(blown.status.code(), Some(1), "{}{}", out(&blown), err(&blown));
+    assert_eq!(
+        blown.status.code(),
+        Some(1),
+        "{}{}",
+        out(&blown),
+        err(&blown)
+    );
     let json: Value = serde_json::from_str(&out(&blown)).unwrap();
     assert_eq!(json[0]["summary"]["ended_by"], "failed");
     assert!(json[0]["summary"]["failure"].is_string());
-    assert!(json[0]["summary"]["minimum_altitude_m"].is_null(), "no summary of a diverged flight");
+    assert!(
+        json[0]["summary"]["minimum_altitude_m"].is_null(),
+        "no summary of a diverged flight"
+    );
 }
 
 #[test]
@@ -142,16 +205,25 @@ fn a_reader_that_goes_away_is_no_error() {
 #[test]
 fn trim_and_inspect_answer_for_every_demonstration_aircraft() {
     for name in ["dunlin", "avocet", "godwit"] {
-        let file = workspace().join(format!("demo-airframes/{name}.json")).display().to_string();
+        let file = workspace()
+            .join(format!("demo-airframes/{name}.json"))
+            .display()
+            .to_string();
         let trim = run(&["trim", &file, "--json"]);
         assert_eq!(trim.status.code(), Some(0), "{}", err(&trim));
         let json: Value = serde_json::from_str(&out(&trim)).unwrap();
         let glide = &json["steady"][0];
-        let ratio = glide["glide_ratio"].as_f64().unwrap_or_else(|| panic!("{name} does not glide: {glide}"));
+        let ratio = glide["glide_ratio"]
+            .as_f64()
+            .unwrap_or_else(|| panic!("{name} does not glide: {glide}"));
         assert!((1.0..30.0).contains(&ratio), "{name} glides at {ratio}");
         let inspect = run(&["inspect", &file]);
         assert_eq!(inspect.status.code(), Some(0), "{}", err(&inspect));
-        assert!(out(&inspect).contains("its air blows back"), "{}", out(&inspect));
+        assert!(
+            out(&inspect).contains("its air blows back"),
+            "{}",
+            out(&inspect)
+        );
     }
 }
 
@@ -163,11 +235,21 @@ fn what_inspect_prints_as_json_flies_the_same() {
     let mut scenario = json["scenario"].clone();
     scenario["airframe"] = "airframe.json".into();
     scenario.as_object_mut().unwrap().remove("overrides");
-    fs::write(folder.path().join("airframe.json"), json["airframe"].to_string()).unwrap();
+    fs::write(
+        folder.path().join("airframe.json"),
+        json["airframe"].to_string(),
+    )
+    .unwrap();
     fs::write(folder.path().join("scenario.json"), scenario.to_string()).unwrap();
     let summary = |file: &str| {
         let results = tempfile::tempdir().unwrap();
-        let output = run(&["fly", file, "--out", &results.path().display().to_string(), "--json"]);
+        let output = run(&[
+            "fly",
+            file,
+            "--out",
+            &results.path().display().to_string(),
+            "--json",
+        ]);
         assert_eq!(output.status.code(), Some(0), "{}", err(&output));
         let json: Value = serde_json::from_str(&out(&output)).unwrap();
         json[0]["summary"].clone()

@@ -13,7 +13,10 @@ fn schema(kind: &str) -> Value {
 fn complaints(schema: &Value, file: &str) -> Vec<String> {
     let validator = jsonschema::validator_for(schema).unwrap();
     let value: Value = serde_json::from_str(&fs::read_to_string(file).unwrap()).unwrap();
-    validator.iter_errors(&value).map(|e| e.to_string()).collect()
+    validator
+        .iter_errors(&value)
+        .map(|e| e.to_string())
+        .collect()
 }
 
 #[test]
@@ -24,8 +27,14 @@ fn ready_scenarios_and_demonstration_airframes_are_valid() {
     }
     let airframe = schema("airframe");
     for name in ["dunlin", "avocet", "godwit"] {
-        let file = workspace().join(format!("demo-airframes/{name}.json")).display().to_string();
+        let file = workspace()
+            .join(format!("demo-airframes/{name}.json"))
+            .display()
+            .to_string();
         assert_eq!(complaints(&airframe, &file), Vec::<String>::new(), "{file}");
-        assert!(!complaints(&scenario, &file).is_empty(), "an airframe is no scenario");
+        assert!(
+            !complaints(&scenario, &file).is_empty(),
+            "an airframe is no scenario"
+        );
     }
 }

@@ -11,8 +11,10 @@ fn an_interrupt_saves_what_was_finished() {
     let folder = tempfile::tempdir().unwrap();
     let text = fs::read_to_string(ready("step-in-calm")).unwrap();
     let airframes = workspace().join("demo-airframes").display().to_string();
-    let mut scenario: Value = serde_json::from_str(&text.replace("../../demo-airframes", &airframes)).unwrap();
-    scenario["solver"] = serde_json::json!({ "relative_tolerance": 1e-13, "absolute_tolerance": 1e-13 });
+    let mut scenario: Value =
+        serde_json::from_str(&text.replace("../../demo-airframes", &airframes)).unwrap();
+    scenario["solver"] =
+        serde_json::json!({ "relative_tolerance": 1e-13, "absolute_tolerance": 1e-13 });
     let files: Vec<_> = (0..2000)
         .map(|i| {
             scenario["name"] = format!("throw-{i}").into();
@@ -34,13 +36,26 @@ fn an_interrupt_saves_what_was_finished() {
     while !results.join("throw-0/summary.json").exists() {
         std::thread::sleep(Duration::from_millis(5));
     }
-    let kill = Command::new("kill").args(["-INT", &child.id().to_string()]).status().unwrap();
+    let kill = Command::new("kill")
+        .args(["-INT", &child.id().to_string()])
+        .status()
+        .unwrap();
     assert!(kill.success());
     let output = child.wait_with_output().unwrap();
     assert_eq!(output.status.code(), Some(130), "{}", err(&output));
-    let rows = csv::Reader::from_path(results.join("summary.csv")).unwrap().into_records().count();
-    let folders = fs::read_dir(&results).unwrap().filter(|e| e.as_ref().unwrap().path().is_dir()).count();
+    let rows = csv::Reader::from_path(results.join("summary.csv"))
+        .unwrap()
+        .into_records()
+        .count();
+    let folders = fs::read_dir(&results)
+        .unwrap()
+        .filter(|e| e.as_ref().unwrap().path().is_dir())
+        .count();
     assert_eq!(rows, folders, "a row for every throw that was finished");
     assert!((1..2000).contains(&rows));
-    assert!(err(&output).contains(&format!("{rows} of 2000")), "{}", err(&output));
+    assert!(
+        err(&output).contains(&format!("{rows} of 2000")),
+        "{}",
+        err(&output)
+    );
 }

@@ -15,7 +15,9 @@ fn altered(folder: &Path, file: &str, from: &str, to: &str) -> (String, usize) {
     }
     let path = folder.join(file);
     let text = fs::read_to_string(&path).unwrap();
-    let at = text.find(from).unwrap_or_else(|| panic!("{from} is not in {file}"));
+    let at = text
+        .find(from)
+        .unwrap_or_else(|| panic!("{from} is not in {file}"));
     fs::write(&path, text.replacen(from, to, 1)).unwrap();
     let line = text[..at].matches('\n').count() + 1;
     (folder.join("scenario.json").display().to_string(), line)
@@ -29,7 +31,10 @@ fn refused(file: &str, from: &str, to: &str, words: &[&str]) {
     let output = run(&["fly", &scenario, "--out", &results.display().to_string()]);
     let message = err(&output);
     assert_eq!(output.status.code(), Some(2), "{message}");
-    assert!(message.contains(&format!("{file}:{line}: ")), "line {line} in: {message}");
+    assert!(
+        message.contains(&format!("{file}:{line}: ")),
+        "line {line} in: {message}"
+    );
     for word in words {
         assert!(message.contains(word), "{word} in: {message}");
     }
@@ -38,16 +43,46 @@ fn refused(file: &str, from: &str, to: &str, words: &[&str]) {
 
 #[test]
 fn three_wrong_airframes() {
-    refused("dunlin.json", "\"stall\"", "\"stal\"", &["stal", "did you mean \"stall\""]);
-    refused("dunlin.json", "\"clockwise\"", "\"clokwise\"", &["spin", "clokwise", "\"clockwise\""]);
-    refused("dunlin.json", "\"diameter_mm\": ", "\"diameter_mm\": -", &["diameter_mm", "found -"]);
+    refused(
+        "dunlin.json",
+        "\"stall\"",
+        "\"stal\"",
+        &["stal", "did you mean \"stall\""],
+    );
+    refused(
+        "dunlin.json",
+        "\"clockwise\"",
+        "\"clokwise\"",
+        &["spin", "clokwise", "\"clockwise\""],
+    );
+    refused(
+        "dunlin.json",
+        "\"diameter_mm\": ",
+        "\"diameter_mm\": -",
+        &["diameter_mm", "found -"],
+    );
 }
 
 #[test]
 fn three_wrong_scenarios() {
-    refused("scenario.json", "\"release_speed_m_s\"", "\"release_sped_m_s\"", &["release_sped_m_s", "release_speed_m_s"]);
-    refused("scenario.json", "\"release_height_m\": ", "\"release_height_m\": \"high\", \"x\": ", &["release_height_m", "high"]);
-    refused("scenario.json", "\"time_limit_s\": ", "\"time_limit_s\": -", &["time_limit_s", "found -"]);
+    refused(
+        "scenario.json",
+        "\"release_speed_m_s\"",
+        "\"release_sped_m_s\"",
+        &["release_sped_m_s", "release_speed_m_s"],
+    );
+    refused(
+        "scenario.json",
+        "\"release_height_m\": ",
+        "\"release_height_m\": \"high\", \"x\": ",
+        &["release_height_m", "high"],
+    );
+    refused(
+        "scenario.json",
+        "\"time_limit_s\": ",
+        "\"time_limit_s\": -",
+        &["time_limit_s", "found -"],
+    );
 }
 
 #[test]
@@ -55,16 +90,32 @@ fn a_doubled_name_is_refused_before_flying() {
     let folder = tempfile::tempdir().unwrap();
     let results = folder.path().join("results");
     let scenario = ready("step-in-calm");
-    let output = run(&["fly", &scenario, &scenario, "--out", &results.display().to_string()]);
+    let output = run(&[
+        "fly",
+        &scenario,
+        &scenario,
+        "--out",
+        &results.display().to_string(),
+    ]);
     assert_eq!(output.status.code(), Some(2));
-    assert!(err(&output).contains("both named \"step-in-calm\""), "{}", err(&output));
+    assert!(
+        err(&output).contains("both named \"step-in-calm\""),
+        "{}",
+        err(&output)
+    );
     assert!(!results.exists());
 }
 
 #[test]
 fn every_bad_file_is_named_at_once() {
     let folder = tempfile::tempdir().unwrap();
-    let output = run(&["fly", "no-such-1.json", "no-such-2.json", "--out", &folder.path().display().to_string()]);
+    let output = run(&[
+        "fly",
+        "no-such-1.json",
+        "no-such-2.json",
+        "--out",
+        &folder.path().display().to_string(),
+    ]);
     assert_eq!(output.status.code(), Some(2));
     assert!(err(&output).contains("no-such-1.json") && err(&output).contains("no-such-2.json"));
 }
@@ -73,9 +124,20 @@ fn every_bad_file_is_named_at_once() {
 fn an_override_that_names_nothing_gives_the_nearest_path() {
     let folder = tempfile::tempdir().unwrap();
     let results = folder.path().join("results").display().to_string();
-    let output = run(&["fly", &ready("step-in-calm"), "--out", &results, "--set", "motors.*.thrust_elevaton_deg=-3"]);
+    let output = run(&[
+        "fly",
+        &ready("step-in-calm"),
+        "--out",
+        &results,
+        "--set",
+        "motors.*.thrust_elevaton_deg=-3",
+    ]);
     assert_eq!(output.status.code(), Some(2));
-    assert!(err(&output).contains("thrust_elevation_deg"), "{}", err(&output));
+    assert!(
+        err(&output).contains("thrust_elevation_deg"),
+        "{}",
+        err(&output)
+    );
 }
 
 #[test]
@@ -83,14 +145,27 @@ fn a_folder_that_cannot_be_written_is_code_3() {
     let folder = tempfile::tempdir().unwrap();
     let blocker = folder.path().join("file");
     fs::write(&blocker, "").unwrap();
-    let output = run(&["fly", &ready("step-in-calm"), "--out", &blocker.join("results").display().to_string()]);
+    let output = run(&[
+        "fly",
+        &ready("step-in-calm"),
+        "--out",
+        &blocker.join("results").display().to_string(),
+    ]);
     assert_eq!(output.status.code(), Some(3), "{}", err(&output));
 }
 
 #[test]
 fn numbers_typed_out_of_range_are_refused() {
-    let dunlin = workspace().join("demo-airframes/dunlin.json").display().to_string();
-    for wrong in [["--throttle", "1.5"], ["--left-minus-right", "-2"], ["--charge-fraction", "0"], ["--height-m", "1e9"]] {
+    let dunlin = workspace()
+        .join("demo-airframes/dunlin.json")
+        .display()
+        .to_string();
+    for wrong in [
+        ["--throttle", "1.5"],
+        ["--left-minus-right", "-2"],
+        ["--charge-fraction", "0"],
+        ["--height-m", "1e9"],
+    ] {
         let output = run(&["trim", &dunlin, wrong[0], wrong[1]]);
         assert_eq!(output.status.code(), Some(2), "{wrong:?}: {}", err(&output));
         assert!(err(&output).contains(wrong[0]), "{}", err(&output));
