@@ -3,12 +3,14 @@
 //! The textbook's assumptions are switched on: no stall, one density, thrust that balances the drag and does not depend on speed.
 //! Where lift and weight of the textbook's round numbers differ (1 %), the small residual acceleration is left out.
 
-use nalgebra::{Complex, DMatrix, Matrix3, Vector3};
+use nalgebra::{Complex, DMatrix, Matrix3, Vector3, Vector4};
 use sim_core::aero::coefficients::Coefficients;
 use sim_core::air::Air;
 use sim_core::air::atmosphere::Atmosphere;
 use sim_core::mass::inertia_tensor;
+use sim_core::modes::linearise;
 use sim_core::segment::Segment;
+use sim_core::state::State;
 use sim_core::vehicle::Vehicle;
 use tossline_tests::known::aircraft::{body, constant_thrust};
 use tossline_tests::known::falling_ball::{FOOT_M, SLUG_FOOT2_KG_M2, SLUG_KG};
@@ -146,6 +148,80 @@ fn the_navions_matrix_has_the_textbooks_entries() {
     for (i, j) in [(0, 2), (1, 3), (2, 3), (3, 0), (3, 1), (3, 3)] {
         assert!(found[(i, j)].abs() < 1e-12, "{i} {j}");
     }
+}
+
+/// Whether the library's own modes about level flight hold one of a name with a published root, within 0.5 %.
+fn assert_named(
+    vehicle: &Vehicle<f64>,
+    air: &Air<f64>,
+    speed_m_s: f64,
+    drag_n: f64,
+    published: &[(&str, f64, f64)],
+) {
+    let (engine, rotor) = constant_thrust(drag_n, air.atmosphere.ground_density_kg_m3);
+    let mut powered = vehicle.clone();
+    powered.motors.push(engine);
+    let state = State {
+        position: Vector3::new(0.0, 0.0, -1000.0),
+        attitude: Vector4::new(1.0, 0.0, 0.0, 0.0),
+        velocity: Vector3::new(speed_m_s, 0.0, 0.0),
+        rates: Vector3::zeros(),
+        rotors: [rotor, 0.0],
+        charge: 0.0,
+    };
+    let modes = linearise(&powered, air, &Segment::steady(&[0.0], &[]), &state).modes();
+    for &(name, real, imaginary) in published {
+        let mode = modes
+            .iter()
+            .find(|mode| mode.name == name)
+            .unwrap_or_else(|| panic!("no {name} among {modes:?}"));
+        let found = Complex::new(mode.growth_1_s, mode.damped_frequency_rad_s);
+        let published = Complex::new(real, imaginary);
+        assert!(
+            (found - published).norm() < 0.005 * published.norm(),
+            "{mode:?}"
+        );
+        // Frequency, damping and time to half by their definitions.
+        if imaginary > 0.0 {
+            assert!((mode.natural_frequency_rad_s().unwrap() - found.norm()).abs() < 1e-12);
+            assert!((mode.damping_ratio().unwrap() + found.re / found.norm()).abs() < 1e-12);
+            assert!((mode.period_s().unwrap() * found.im - std::f64::consts::TAU).abs() < 1e-9);
+        }
+        assert!((mode.time_to_half_s().unwrap() * real.abs() / 2.0_f64.ln() - 1.0).abs() < 0.006);
+    }
+}
+
+// The whole way through the library: linearised, solved and named by it.
+#[test]
+fn the_library_names_the_published_modes() {
+    let roots = |name: &str| Table::read(name).rows(["real_1_s", "imaginary_1_s"]);
+    let [phugoid, short] = roots("navion_modes")[..] else {
+        panic!("two rows")
+    };
+    assert_named(
+        &navion(),
+        &textbook_air(0.002378),
+        176.0 * FOOT_M,
+        navion_drag(),
+        &[
+            ("phugoid", phugoid[0], phugoid[1]),
+            ("short period", short[0], short[1]),
+        ],
+    );
+    let [spiral, roll, dutch] = roots("boeing_747_lateral_roots")[..] else {
+        panic!("three rows")
+    };
+    assert_named(
+        &jumbo_from_derivatives(),
+        &textbook_air(JUMBO_DENSITY_SLUG_FT3),
+        JUMBO_SPEED_M_S,
+        0.0,
+        &[
+            ("spiral", spiral[0], spiral[1]),
+            ("roll subsidence", roll[0], roll[1]),
+            ("Dutch roll", dutch[0], dutch[1]),
+        ],
+    );
 }
 
 const JUMBO_SPEED_M_S: f64 = 774.0 * FOOT_M;

@@ -1,5 +1,6 @@
 //! Invariants, symmetries, numbers and the solver. Each module is headed by the physics it rests on.
 
+mod alpha_rate;
 mod controls;
 mod convergence;
 mod energy;

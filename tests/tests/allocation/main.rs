@@ -1,0 +1,76 @@
+//! The derivative allocates nothing: counted by an allocator that counts, on the thread that asks.
+
+use nalgebra::{Vector3, Vector4};
+use num_dual::Dual64;
+use sim_core::air::Air;
+use sim_core::air::gust::Gust;
+use sim_core::forces::evaluate;
+use sim_core::number::{Lanes4, Number, Widen};
+use sim_core::segment::Segment;
+use sim_core::state::State;
+use sim_core::vehicle::Vehicle;
+use std::hint::black_box;
+use tossline_tests::known::aircraft::{lopsided_twin, steady_air, throw};
+
+/// Everything on: two motors, two tabs, two gusts, stalled, turning, α̇.
+fn busy() -> (Vehicle<f64>, Air<f64>, Segment<f64>, State<f64>) {
+    let mut air = steady_air();
+    air.gusts = vec![
+        Gust::in_place(Vector3::new(0.1, 0.2, -1.0), 0.0, -3.0, 9.0),
+        Gust::in_time(Vector3::new(0.1, 0.2, -1.0), 0.0, 2.0),
+    ];
+    let segment = Segment {
+        gusts_on: vec![1.0, 1.0],
+        ..Segment::steady(&[0.6, 0.4], &[0.1, -0.1])
+    };
+    let state = State {
+        position: Vector3::new(1.0, 2.0, -9.0),
+        attitude: Vector4::new(0.9, 0.1, -0.2, 0.3),
+        velocity: Vector3::new(5.0, 0.7, 1.8),
+        rates: Vector3::new(1.0, -2.0, 0.5),
+        rotors: [1500.0, 1200.0],
+        charge: 20.0,
+    };
+    (lopsided_twin(), air, segment, state)
+}
+
+fn allocations<T: Number>() -> u64 {
+    let (vehicle, air, segment, state) = busy();
+    let (vehicle, air) = (
+        Vehicle::<f64>::widen(&[&vehicle]),
+        Air::<f64>::widen(&[&air]),
+    );
+    let (segment, state) = (segment.spread::<T>(), State::<T>::widen(&[state]));
+    let counted = allocation_counter::measure(|| {
+        for i in 0..100 {
+            let time = T::constant(0.01 * f64::from(i));
+            black_box(evaluate(black_box(&vehicle), &air, &segment, time, &state));
+        }
+    });
+    counted.count_total
+}
+
+#[test]
+fn the_derivative_allocates_nothing_in_any_number_type() {
+    assert_eq!(allocations::<f64>(), 0);
+    assert_eq!(allocations::<Dual64>(), 0);
+    assert_eq!(allocations::<Lanes4>(), 0);
+}
+
+// The counter counts: one box is one allocation, and a whole flight, which keeps its dense output, makes many.
+#[test]
+fn the_counter_counts() {
+    let one = allocation_counter::measure(|| {
+        black_box(Box::new(black_box(3.0_f64)));
+    });
+    assert_eq!(one.count_total, 1);
+    let flight = allocation_counter::measure(|| {
+        let launch = sim_core::launch::Launch::level(20.0, 6.0);
+        black_box(
+            throw(lopsided_twin(), steady_air(), launch, 0.1)
+                .fly()
+                .unwrap(),
+        );
+    });
+    assert!(flight.count_total > 10);
+}
