@@ -104,7 +104,7 @@ fn over_a_flight_energy_changes_by_the_work_done() {
             energy(vehicle, &flight.state_at(2.5)) - energy(vehicle, &flight.state_at(0.0));
         let work = work(&flight);
         assert!(change < -0.05, "the air takes energy: {change}");
-        assert!((change / work - 1.0).abs() < 1e-7, "{change} {work}");
+        assert!((change / work - 1.0).abs() < 1e-9, "{change} {work}");
     }
 }
 
@@ -157,5 +157,5 @@ fn the_cell_gives_at_least_what_the_shafts_get() {
         })
         .sum();
     let end = flight.state_at(flight.end_time_s).charge;
-    assert!((drawn / end - 1.0).abs() < 1e-7, "{drawn} {end}");
+    assert!((drawn / end - 1.0).abs() < 1e-10, "{drawn} {end}");
 }

@@ -284,11 +284,11 @@ fn across_and_backwards_the_plates_act_where_they_should() {
             Vector3::zeros(),
         );
         let normal = -pressure * normal_at_90 * sin / (0.56 + 0.44 * sin.abs());
-        assert!((w.force.z / normal - 1.0).abs() < 1e-4, "{degrees}");
+        assert!((w.force.z / normal - 1.0).abs() < 1e-6, "{degrees}");
         // From c/4 ahead at cos = 1 to c/2 at cos = 0 and 3c/4 at cos = −1, evenly in the cosine.
         let behind = chord * (0.5 - 0.25 * cos) - 0.5 * chord;
         assert!(
-            (w.moment.y / (behind * normal) - 1.0).abs() < 1e-4,
+            (w.moment.y / (behind * normal) - 1.0).abs() < 1e-6,
             "{degrees}: {}",
             w.moment.y
         );

@@ -114,7 +114,7 @@ fn a_gyroscope_under_a_moment_precesses() {
         let steady = moment / momentum;
         let expected = Vector3::new(0.0, steady * sin, steady * (1.0 - cos));
         assert!(
-            (rates - expected).norm() < 1e-6 * steady,
+            (rates - expected).norm() < 1e-9 * steady,
             "{t} s: {rates} {expected}"
         );
     }

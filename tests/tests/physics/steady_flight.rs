@@ -167,12 +167,12 @@ fn trimmed_power_flies_as_found() {
             let t = 0.1 * f64::from(i);
             let state = flight.state_at(t);
             assert!(
-                (state.height() - 60.0 - steady.climb_m_s * t).abs() < 1e-6,
+                (state.height() - 60.0 - steady.climb_m_s * t).abs() < 1e-9,
                 "{t} s"
             );
             assert!(
-                state.position.y.abs() < 1e-6
-                    && (state.velocity.norm() - steady.airspeed_m_s).abs() < 1e-6
+                state.position.y.abs() < 1e-9
+                    && (state.velocity.norm() - steady.airspeed_m_s).abs() < 1e-9
             );
         }
     }
@@ -214,7 +214,7 @@ fn a_steady_turn_is_a_helix_of_the_radius_found() {
         (end.height() - start.height() - change).abs() < 1e-4,
         "{change}"
     );
-    assert!((end.position.xy() - start.position.xy()).norm() < 1e-4);
+    assert!((end.position.xy() - start.position.xy()).norm() < 1e-9);
     // Balance across, by hand from the state and the table: m (r u − p w) = m g sin φ cos θ + Y.
     let (v, w) = (turn.state.velocity, turn.state.rates);
     let linear = 0.25 * DENSITY_KG_M3 * trimmer.evaluation(&turn).flow.airspeed * 0.06;
@@ -298,7 +298,7 @@ fn a_small_disturbance_flies_as_the_matrix_says() {
         let predicted = (matrix * t).exp() * start;
         let flown = vector(&pushed, t) - vector(&calm, t);
         assert!(
-            (predicted - flown).norm() < 2e-4 * start.norm(),
+            (predicted - flown).norm() < 1e-5 * start.norm(),
             "{t} s: {predicted} {flown}"
         );
     }
