@@ -13,8 +13,8 @@ impl Table {
     /// Reads `published/NAME.csv`.
     ///
     /// # Panics
-    /// Where the file is missing, has no source line at its head, or holds something that is not a number: a broken check
-    /// must not pass.
+    /// Where the file is missing, has no source line at its head, or holds something that is not a number: a broken
+    /// check must not pass.
     pub fn read(name: &str) -> Self {
         let path = Path::new(env!("CARGO_MANIFEST_DIR"))
             .join("published")

@@ -1,5 +1,6 @@
 //! Simple test aircraft, all invented, and throws of them. None is a demonstration aircraft.
 
+use super::power::{ideal_cell, small_cell, twin_pushers};
 use nalgebra::{Matrix3, Vector3};
 use sim_core::aero::coefficients::{Coefficients, TabEffect};
 use sim_core::aero::post_stall::{Panel, PostStall, StallAngles, normal_at_90_of_aspect_ratio};
@@ -7,13 +8,9 @@ use sim_core::air::Air;
 use sim_core::air::atmosphere::Atmosphere;
 use sim_core::flight::Throw;
 use sim_core::frames::BuilderPoint;
-use sim_core::interpolate::MonotoneCubic;
 use sim_core::launch::Launch;
 use sim_core::mass::inertia_tensor;
 use sim_core::pilot::{Pilot, Programme};
-use sim_core::power::cell::{Cell, LITHIUM_POLYMER_V};
-use sim_core::power::motor::{Motor, constant_of_speed_constant, thrust_axis};
-use sim_core::power::propeller::{Propeller, PropellerRow, STOPPED_DEFAULT};
 use sim_core::site::Site;
 use sim_core::solver::{Method, Tolerance};
 use sim_core::vehicle::Vehicle;
@@ -52,26 +49,6 @@ pub fn reference_solution() -> Tolerance {
         relative: 1e-13,
         absolute: 1e-13,
         ..Tolerance::default()
-    }
-}
-
-/// A cell of constant voltage without resistance or electronics that lasts for ever.
-pub fn ideal_cell(voltage_v: f64) -> Cell<f64> {
-    Cell {
-        capacity: 1e9,
-        resistance: 0.0,
-        electronics_current: 0.0,
-        open_voltage: MonotoneCubic::through(&[(0.0, voltage_v), (1.0, voltage_v)]),
-    }
-}
-
-/// A lithium-polymer pouch cell of 150 mAh.
-pub fn small_cell() -> Cell<f64> {
-    Cell {
-        capacity: 540.0,
-        resistance: 0.25,
-        electronics_current: 0.03,
-        open_voltage: MonotoneCubic::through(&LITHIUM_POLYMER_V),
     }
 }
 
@@ -133,7 +110,8 @@ pub fn glider() -> Vehicle<f64> {
     body(0.045, inertia, glider_coefficients())
 }
 
-/// Wing panels (with dihedral) and fin of the glider; the nose datum lies `balance_station_m` ahead of the balance point.
+/// Wing panels (with dihedral) and fin of the glider; the nose datum lies `balance_station_m` ahead of the balance
+/// point.
 pub fn glider_panels(balance_station_m: f64) -> Vec<Panel> {
     let wing = Panel {
         root_leading_edge: BuilderPoint::new(balance_station_m - 0.04, 0.0, 0.0),
@@ -191,79 +169,8 @@ pub fn stalling_glider() -> Vehicle<f64> {
     }
 }
 
-/// A 55 mm propeller, table invented.
-pub fn small_propeller() -> Propeller<f64> {
-    let rows = [
-        (0.0, 0.13, 0.09),
-        (0.3, 0.11, 0.085),
-        (0.6, 0.06, 0.06),
-        (0.9, 0.0, 0.02),
-    ]
-    .map(
-        |(advance_ratio, thrust_coefficient, power_coefficient)| PropellerRow {
-            advance_ratio,
-            thrust_coefficient,
-            power_coefficient,
-        },
-    );
-    Propeller::from_table(0.055, &rows, STOPPED_DEFAULT)
-}
-
-/// A small brushed motor with [`small_propeller`] at a place (body axes, m) with a thrust elevation and turn (rad); `side` and `spin`
-/// are +1 or −1.
-pub fn small_motor(
-    place: Vector3<f64>,
-    elevation_rad: f64,
-    turn_rad: f64,
-    side: f64,
-    spin: f64,
-) -> Motor<f64> {
-    Motor {
-        constant: constant_of_speed_constant(14_000.0),
-        resistance: 1.2,
-        no_load_current: 0.08,
-        rotor_inertia: 1e-7,
-        spin,
-        axis: thrust_axis(elevation_rad, turn_rad, side),
-        place,
-        propeller: small_propeller(),
-    }
-}
-
-/// An engine at the balance point along body x whose thrust depends neither on speed nor on anything else, as textbooks assume:
-/// a propeller so large and fast that the flight speed is nothing beside its blades', without torque or angular momentum.
-/// Gives the motor and the rotor speed (rad/s) at which it pulls with `thrust_n` in air of a density (kg/m³).
-pub fn constant_thrust(thrust_n: f64, density: f64) -> (Motor<f64>, f64) {
-    let (diameter, turns_per_s) = (1e3_f64, 1e3_f64);
-    let coefficient = thrust_n / (density * turns_per_s.powi(2) * diameter.powi(4));
-    let rows = [0.0, 0.01, 0.02].map(|advance_ratio| PropellerRow {
-        advance_ratio,
-        thrust_coefficient: coefficient,
-        power_coefficient: 0.0,
-    });
-    let motor = Motor {
-        constant: 1.0,
-        resistance: 1.0,
-        no_load_current: 0.0,
-        rotor_inertia: 1.0,
-        spin: 0.0,
-        axis: Vector3::x(),
-        place: Vector3::zeros(),
-        propeller: Propeller::from_table(diameter, &rows, (0.0, 0.0)),
-    };
-    (motor, turns_per_s * std::f64::consts::TAU)
-}
-
-/// Left and right pusher, 120 mm behind, 20 mm above and 60 mm beside the balance point, turning against each other.
-pub fn twin_pushers() -> Vec<Motor<f64>> {
-    let at = |side: f64| Vector3::new(-0.12, 0.06 * side, -0.02);
-    vec![
-        small_motor(at(-1.0), 0.03, 0.05, -1.0, 1.0),
-        small_motor(at(1.0), 0.03, 0.05, 1.0, -1.0),
-    ]
-}
-
-/// The stalling glider with two pushers, its table about a point ahead of and below the balance point, an elevator and a rudder tab.
+/// The stalling glider with two pushers, its table about a point ahead of and below the balance point, an elevator
+/// and a rudder tab.
 pub fn twin() -> Vehicle<f64> {
     let glider = stalling_glider();
     Vehicle {
@@ -295,7 +202,8 @@ pub fn twin() -> Vehicle<f64> {
     }
 }
 
-/// The twin made lopsided: products of inertia, a table that pulls to one side, a reference point off the centre line, one motor lower.
+/// The twin made lopsided: products of inertia, a table that pulls to one side, a reference point off the centre
+/// line, one motor lower.
 pub fn lopsided_twin() -> Vehicle<f64> {
     let mut vehicle = twin();
     vehicle.inertia = inertia_tensor(Vector3::new(4e-4, 3.5e-4, 7e-4), 3e-5, 2e-5, -1.5e-5);

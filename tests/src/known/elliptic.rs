@@ -38,7 +38,8 @@ pub fn jacobi(u: f64, m: f64) -> (f64, f64, f64) {
 mod tests {
     use super::*;
 
-    // Abramowitz & Stegun table 17.1 and example 16.x (from memory): K(0.5) = 1.854074677; sn(0.2 | 0.81) = 0.19762, cn = 0.98028.
+    // Abramowitz & Stegun table 17.1 and example 16.x (from memory): K(0.5) = 1.854074677; sn(0.2 | 0.81) = 0.19762,
+    // cn = 0.98028.
     #[test]
     fn agrees_with_the_handbook() {
         assert!((quarter_period(0.5) - 1.854_074_677).abs() < 1e-9);

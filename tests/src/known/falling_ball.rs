@@ -15,8 +15,8 @@ pub const SLUG_KG: f64 = 4.448_221_615_260_5 / FOOT_M;
 /// kg m² in a slug ft².
 pub const SLUG_FOOT2_KG_M2: f64 = SLUG_KG * FOOT_M * FOOT_M;
 
-/// A ball of a mass (kg), inertia (kg m²), frontal area (m²) and drag coefficient. Drag lies along the relative wind while that stays in
-/// the ball's x-z plane.
+/// A ball of a mass (kg), inertia (kg m²), frontal area (m²) and drag coefficient. Drag lies along the relative wind
+/// while that stays in the ball's x-z plane.
 pub fn ball(mass_kg: f64, inertia_kg_m2: f64, area_m2: f64, drag_coefficient: f64) -> Vehicle<f64> {
     let table = Coefficients {
         drag_min: drag_coefficient,
@@ -25,7 +25,8 @@ pub fn ball(mass_kg: f64, inertia_kg_m2: f64, area_m2: f64, drag_coefficient: f6
     body(mass_kg, Matrix3::identity() * inertia_kg_m2, table)
 }
 
-/// Speed (m/s) and distance fallen (m) of a ball dropped from rest at a time (s): v = V_t tanh(g t/V_t), z = V_t²/g ln cosh(g t/V_t).
+/// Speed (m/s) and distance fallen (m) of a ball dropped from rest at a time (s): v = V_t tanh(g t/V_t), z = V_t²/g
+/// ln cosh(g t/V_t).
 pub fn fall_with_drag(terminal_speed_m_s: f64, gravity_m_s2: f64, time_s: f64) -> (f64, f64) {
     let x = gravity_m_s2 * time_s / terminal_speed_m_s;
     (
@@ -34,7 +35,8 @@ pub fn fall_with_drag(terminal_speed_m_s: f64, gravity_m_s2: f64, time_s: f64) -
     )
 }
 
-/// NASA's sphere dropped from 30 000 ft, facing east, at rest over the ground, for 30 s (NASA/TM-2015-218675, check-case 4 and others).
+/// NASA's sphere dropped from 30 000 ft, facing east, at rest over the ground, for 30 s (NASA/TM-2015-218675,
+/// check-case 4 and others).
 pub fn nasa_sphere(air: Air<f64>) -> Throw {
     let sphere = ball(
         SLUG_KG,

@@ -10,8 +10,9 @@ const MASS_KG: f64 = 0.04;
 const AREA_M2: f64 = 0.06;
 const GRAVITY_M_S2: f64 = 9.80665;
 
-/// A lifting body without drag whose lift coefficient is the same at every incidence, so that lift carries the weight in level flight at
-/// `level_speed_m_s`. Lift stands square on the path whatever the attitude: exactly what Lanchester assumes, with no moment to balance.
+/// A lifting body without drag whose lift coefficient is the same at every incidence, so that lift carries the weight
+/// in level flight at `level_speed_m_s`. Lift stands square on the path whatever the attitude: exactly what
+/// Lanchester assumes, with no moment to balance.
 pub fn lanchester(level_speed_m_s: f64, launch: Launch, time_limit_s: f64) -> Throw {
     let weight = MASS_KG * GRAVITY_M_S2;
     let table = Coefficients {

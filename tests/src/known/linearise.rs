@@ -54,8 +54,8 @@ impl DualModel {
         jacobian
     }
 
-    /// The 8 × 8 matrix of small motions in (u, v, w, p, q, r, φ, θ) about straight flight at a velocity (body axes, m/s) and a pitch angle
-    /// (rad), wings level, without rates, with the rotors at their speeds (rad/s).
+    /// The 8 × 8 matrix of small motions in (u, v, w, p, q, r, φ, θ) about straight flight at a velocity (body axes,
+    /// m/s) and a pitch angle (rad), wings level, without rates, with the rotors at their speeds (rad/s).
     ///
     /// The rates of φ and θ are those of any textbook: φ̇ = p + (q sin φ + r cos φ) tan θ, θ̇ = q cos φ − r sin φ.
     pub fn small_motions(
@@ -95,7 +95,8 @@ impl DualModel {
                 charge: Dual64::from_re(0.0),
             };
             let rate = self.rate(&state);
-            // Wings level: cos φ = 1 and sin φ = 0 about the state; with the rates zero there only p, q, r count to first order.
+            // Wings level: cos φ = 1 and sin φ = 0 about the state; with the rates zero there only p, q, r count to
+            // first order.
             let rolling = p + r * Dual64::from_re(pitch_rad.tan());
             let column = [
                 rate.velocity.x,

@@ -1,6 +1,7 @@
 //! Repeatable pseudo-random numbers for sampling states and vehicles.
 
-/// SplitMix64 (Steele, Lea & Flood 2014; constants from memory): good enough to scatter test states, and the same everywhere.
+/// SplitMix64 (Steele, Lea & Flood 2014; constants from memory): good enough to scatter test states, and the same
+/// everywhere.
 #[derive(Clone, Debug)]
 pub struct Random(u64);
 

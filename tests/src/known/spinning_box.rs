@@ -38,7 +38,8 @@ pub fn brick_tumble() -> Throw {
     throw(brick(), weightless_air(), launch, 30.0)
 }
 
-/// Closed solution of Euler's equations without moments for I1 < I2 < I3 and H² > 2T·I2 (Landau & Lifshitz, Mechanics, § 37, from memory).
+/// Closed solution of Euler's equations without moments for I1 < I2 < I3 and H² > 2T·I2 (Landau & Lifshitz,
+/// Mechanics, § 37, from memory).
 #[derive(Clone, Copy, Debug)]
 pub struct FreeTumble {
     /// Amplitudes of the three rates, rad/s.

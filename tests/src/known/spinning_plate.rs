@@ -14,7 +14,8 @@ pub const MASS_KG: f64 = 0.02;
 /// Span b and chord c, m.
 pub const SIDES_M: [f64; 2] = [0.6, 0.25];
 
-/// A flat rectangular plate balanced at its middle, with the stall of [`super::aircraft::usual_stall`] and no linear coefficients.
+/// A flat rectangular plate balanced at its middle, with the stall of [`super::aircraft::usual_stall`] and no linear
+/// coefficients.
 pub fn plate() -> Vehicle<f64> {
     let [span, chord] = SIDES_M;
     let half = Panel {
@@ -60,8 +61,8 @@ pub fn rolling_plate(roll_rate_rad_s: f64, time_limit_s: f64) -> Throw {
 
 /// k of ṗ = −k p|p|, 1/rad.
 ///
-/// By hand: the strip c dy at y meets the air square on at p y, so its force is ½ρ C_90 (p y)² c dy and its moment y times that:
-/// I_x ṗ = −½ρ C_90 p|p| · 2∫₀^{b/2} y³ c dy = −½ρ C_90 p|p| · c b⁴/32.
+/// By hand: the strip c dy at y meets the air square on at p y, so its force is ½ρ C_90 (p y)² c dy and its moment y
+/// times that: I_x ṗ = −½ρ C_90 p|p| · 2∫₀^{b/2} y³ c dy = −½ρ C_90 p|p| · c b⁴/32.
 pub fn roll_slowing_1_rad() -> f64 {
     let [span, chord] = SIDES_M;
     let normal_at_90 = super::aircraft::usual_stall().normal_at_90;

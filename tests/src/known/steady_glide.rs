@@ -21,8 +21,8 @@ pub struct Glide {
 }
 
 impl Glide {
-    /// Glide of a vehicle whose table is about its balance point, at a density (kg/m³) and gravity (m/s²): C_m = 0 gives α, the polar
-    /// C_L and C_D, and weight = ½ρV²S√(C_L² + C_D²) the speed.
+    /// Glide of a vehicle whose table is about its balance point, at a density (kg/m³) and gravity (m/s²): C_m = 0
+    /// gives α, the polar C_L and C_D, and weight = ½ρV²S√(C_L² + C_D²) the speed.
     pub fn of(vehicle: &Vehicle<f64>, density: f64, gravity: f64) -> Self {
         let table = &vehicle.coefficients;
         assert!(

@@ -41,7 +41,8 @@ fn the_standard_day_is_the_printed_table() {
     }
 }
 
-// ISO 2533 at geopotential 11 000 m (from memory): 216.65 K, 22 632 Pa, 0.36392 kg/m³, 295.07 m/s. Geometric height there: r0 H/(r0 − H).
+// ISO 2533 at geopotential 11 000 m (from memory): 216.65 K, 22 632 Pa, 0.36392 kg/m³, 295.07 m/s. Geometric height
+// there: r0 H/(r0 − H).
 #[test]
 fn the_tropopause_is_where_the_standard_puts_it() {
     let (radius, geopotential) = (6_356_766.0, 11_000.0);
@@ -52,8 +53,8 @@ fn the_tropopause_is_where_the_standard_puts_it() {
     assert!((found.sound_speed_m_s - 295.07).abs() < 6e-3);
 }
 
-// Whatever the day: the air carries its own weight, dp/dh = −ρ g0 (r0/(r0 + h))² (geopotential height takes up the fall of gravity), and
-// p = ρ R T with R = 8314.32/28.9644 J/(kg K) (US 1976).
+// Whatever the day: the air carries its own weight, dp/dh = −ρ g0 (r0/(r0 + h))² (geopotential height takes up the
+// fall of gravity), and p = ρ R T with R = 8314.32/28.9644 J/(kg K) (US 1976).
 #[test]
 fn every_day_is_hydrostatic_and_a_gas() {
     for (temperature, pressure) in [(303.15, 99_000.0), (263.15, 103_500.0), (288.15, 101_325.0)] {

@@ -37,8 +37,8 @@ fn published(case: f64) -> [f64; 3] {
     [row[1], row[2], row[3]]
 }
 
-// Check-case 4: round earth that does not rotate (gravity ~ 1/r²), US 1976 air, C_D 0.1. The independent recomputation ends 0.001 ft and
-// 0.0002 ft/s beside the published row.
+// Check-case 4: round earth that does not rotate (gravity ~ 1/r²), US 1976 air, C_D 0.1. The independent
+// recomputation ends 0.001 ft and 0.0002 ft/s beside the published row.
 #[test]
 fn case_4_ends_at_the_published_height_and_speed() {
     let flight = nasa_sphere(nasa_air()).fly().unwrap();
@@ -60,8 +60,9 @@ fn case_4_passes_the_recomputed_track() {
     }
 }
 
-// Cases 6 and 7 differ only by a wind of 20 ft/s from the west, on an earth that rotates. The difference of the two is nearly free of
-// the rotation: without it +0.7181 ft, −0.0441 ft/s, +2.8777 ft/s (recomputed), 0.4 % from the published difference.
+// Cases 6 and 7 differ only by a wind of 20 ft/s from the west, on an earth that rotates. The difference of the two
+// is nearly free of the rotation: without it +0.7181 ft, −0.0441 ft/s, +2.8777 ft/s (recomputed), 0.4 % from the
+// published difference.
 #[test]
 fn the_wind_alone_does_what_case_7_less_case_6_says() {
     let mut windy = nasa_air();
@@ -87,8 +88,9 @@ fn the_wind_alone_does_what_case_7_less_case_6_says() {
     }
 }
 
-// The same drop over flat earth with 9.80665 m/s², recomputed with a general integrator: 16214.986 ft, 867.85407 ft/s; without drag
-// ½gt² and gt by hand: 15521.678 ft, 965.22146 ft/s. (The gas constants of ISO 2533 and US 1976 differ in the eighth digit.)
+// The same drop over flat earth with 9.80665 m/s², recomputed with a general integrator: 16214.986 ft, 867.85407
+// ft/s; without drag ½gt² and gt by hand: 15521.678 ft, 965.22146 ft/s. (The gas constants of ISO 2533 and US 1976
+// differ in the eighth digit.)
 #[test]
 fn flat_earth_drops_with_and_without_drag() {
     for (drag, altitude, speed) in [(0.1, 16_214.986, 867.854_07), (0.0, 15_521.678, 965.221_46)] {
@@ -101,7 +103,8 @@ fn flat_earth_drops_with_and_without_drag() {
     }
 }
 
-// v = V_t tanh(g t/V_t), z = (V_t²/g) ln cosh(g t/V_t); printed values to one unit of their last digit, and the formula to more.
+// v = V_t tanh(g t/V_t), z = (V_t²/g) ln cosh(g t/V_t); printed values to one unit of their last digit, and the
+// formula to more.
 #[test]
 fn quadratic_drag_follows_its_closed_form() {
     let mut throw = throw(

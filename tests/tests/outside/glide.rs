@@ -32,8 +32,8 @@ fn a_trimmed_glider_keeps_its_glide() {
     );
 }
 
-// The glide is found from a wrong start: thrown 20 % too fast, nose level, it swings and settles; the phugoid fades as exp(−g t/(V L/D) …), by
-// a factor of 1e-9 in 90 s.
+// The glide is found from a wrong start: thrown 20 % too fast, nose level, it swings and settles; the phugoid fades
+// as exp(−g t/(V L/D) …), by a factor of 1e-9 in 90 s.
 #[test]
 fn a_badly_thrown_glider_settles_into_the_same_glide() {
     let (_, glide) = trimmed_glider(30.0, 20.0);
@@ -70,8 +70,8 @@ fn weight_and_density_change_the_speed_and_not_the_path() {
     }
 }
 
-// At 1° beyond half the stall angle the plates' share is what MODEL.md says, ½(1 + tanh((α − α_s)/δ)): for α = 4.6°, α_s = 14°, δ = 3° 0.2 %.
-// The glide with the usual stall differs from the linear one by that order and no more.
+// At 1° beyond half the stall angle the plates' share is what MODEL.md says, ½(1 + tanh((α − α_s)/δ)): for α = 4.6°,
+// α_s = 14°, δ = 3° 0.2 %. The glide with the usual stall differs from the linear one by that order and no more.
 #[test]
 fn the_stall_blend_hardly_touches_a_gentle_glide() {
     let glide = Glide::of(&glider(), DENSITY_KG_M3, 9.80665);

@@ -1,11 +1,13 @@
 //! Comparisons with published numbers and textbook theory. Each module is headed by the physics and the source.
 
 mod atmosphere;
+mod boeing_747;
 mod drops;
 mod glide;
 mod mass;
 mod modes;
 mod motor;
+mod navion;
 mod phugoid;
 mod propeller;
 mod tumbling;

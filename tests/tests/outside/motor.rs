@@ -1,4 +1,5 @@
-//! Brushed motors: U = kΩ + RI, M = k(I − I0) (textbook, from memory); a worked example, the spin-up, a measured set of four.
+//! Brushed motors: U = kΩ + RI, M = k(I − I0) (textbook, from memory); a worked example, the spin-up, a measured set
+//! of four.
 
 use nalgebra::Vector3;
 use sim_core::aero::coefficients::Coefficients;
@@ -8,9 +9,8 @@ use sim_core::power::cell::Cell;
 use sim_core::power::motor::Motor;
 use sim_core::power::propeller::{Propeller, PropellerRow, STOPPED_DEFAULT};
 use std::f64::consts::TAU;
-use tossline_tests::known::aircraft::{
-    body, ideal_cell, steady_pilot, throw, tight, weightless_air,
-};
+use tossline_tests::known::aircraft::{body, steady_pilot, throw, tight, weightless_air};
+use tossline_tests::known::power::ideal_cell;
 use tossline_tests::published::Table;
 
 const VOLTS: f64 = 12.0;
@@ -45,8 +45,9 @@ fn run(motor: &Motor<f64>, rotor: f64) -> (f64, f64) {
     (motor.torque(current, rotor), current)
 }
 
-// Stall current 0.48 A, no-load speed 821.43 rad/s (7844.07 rpm), stall torque 6.44 mN m, best efficiency 0.63342 = (1 − √(I0/I_stall))²,
-// most power 1.3225 W. The model fades friction below 20 rad/s, so the stall torque is that of the straight line through two speeds.
+// Stall current 0.48 A, no-load speed 821.43 rad/s (7844.07 rpm), stall torque 6.44 mN m, best efficiency 0.63342 =
+// (1 − √(I0/I_stall))², most power 1.3225 W. The model fades friction below 20 rad/s, so the stall torque is that of
+// the straight line through two speeds.
 #[test]
 fn the_worked_example_comes_out() {
     let motor = example();
@@ -67,8 +68,8 @@ fn the_worked_example_comes_out() {
     assert!((power - 1.3225).abs() < 5e-5, "{power}");
 }
 
-// A motor without load starts as Ω = Ω_end + (Ω_0 − Ω_end) exp(−t/τ), τ = R J/k² (same source). Flown in the whole model, from 100 rad/s, where
-// friction is whole to 1e-4 and the rest fades at once.
+// A motor without load starts as Ω = Ω_end + (Ω_0 − Ω_end) exp(−t/τ), τ = R J/k² (same source). Flown in the whole
+// model, from 100 rad/s, where friction is whole to 1e-4 and the rest fades at once.
 #[test]
 fn the_rotor_starts_with_the_time_constant_of_the_textbook() {
     let motor = example();
@@ -109,7 +110,8 @@ fn motor_charge(gap_rad_s: f64, tau: f64, t: f64) -> f64 {
     0.014 / 25.0 * gap_rad_s * tau * (1.0 - (-t / tau).exp())
 }
 
-// Voltage and currents obey Ohm and Kirchhoff whatever the duties and speeds: U + R_c ΣI = U_0, each I = max(0, (dU − kΩ)/R).
+// Voltage and currents obey Ohm and Kirchhoff whatever the duties and speeds: U + R_c ΣI = U_0, each I = max(0, (dU −
+// kΩ)/R).
 #[test]
 fn cell_and_motors_obey_ohm_and_kirchhoff() {
     let mut random = tossline_tests::known::random::Random::new(11);
@@ -188,8 +190,9 @@ fn set_propeller(thrust_coefficient: f64, power_coefficient: f64) -> Propeller<f
     Propeller::from_table(DIAMETER_M, &rows, STOPPED_DEFAULT)
 }
 
-// The mean C_T of rows 1, 3, 5, 7 of the measured set of four must give the thrust of rows 2, 4, 6 at their speeds within 6 %. (The measured C_T
-// itself rises by 7 % with speed from row 2 to row 6, a Reynolds effect that one table leaves out.)
+// The mean C_T of rows 1, 3, 5, 7 of the measured set of four must give the thrust of rows 2, 4, 6 at their speeds
+// within 6 %. (The measured C_T itself rises by 7 % with speed from row 2 to row 6, a Reynolds effect that one table
+// leaves out.)
 #[test]
 fn thrust_of_the_measured_set_follows_the_square_of_its_speed() {
     let rows = measured();
@@ -201,8 +204,9 @@ fn thrust_of_the_measured_set_follows_the_square_of_its_speed() {
     }
 }
 
-// The supply's voltage falls along a line with the current: U_0 and R by least squares over rows 1, 3, 5, 7 as a cell's open voltage and
-// resistance, with the current drawn as electronics, must give the voltage of rows 2, 4, 6 within 0.03 V.
+// The supply's voltage falls along a line with the current: U_0 and R by least squares over rows 1, 3, 5, 7 as a
+// cell's open voltage and resistance, with the current drawn as electronics, must give the voltage of rows 2, 4, 6
+// within 0.03 V.
 #[test]
 fn the_supply_of_the_measured_set_is_a_cell_with_resistance() {
     let rows = measured();
@@ -229,10 +233,11 @@ fn the_supply_of_the_measured_set_is_a_cell_with_resistance() {
     }
 }
 
-// Throttle to rotor speed and current: k, R, I0 and C_P fitted to rows 1, 3, 5, 7 (SciPy 1.17.1 least_squares on relative errors of speed and
-// current, all four positive), rows 2, 4, 6 predicted. The battery currents come back within 5 %, the speeds only within 25 %: this driver
-// and its small motors do not follow the law of a continuous current (MODEL.md 6.1), they run faster than d·U lets them at small duties, and
-// the fitted k, R, I0 are nothing physical. The band says what that law is worth for throttle at part load; it is no proof of it.
+// Throttle to rotor speed and current: k, R, I0 and C_P fitted to rows 1, 3, 5, 7 (SciPy 1.17.1 least_squares on
+// relative errors of speed and current, all four positive), rows 2, 4, 6 predicted. The battery currents come back
+// within 5 %, the speeds only within 25 %: this driver and its small motors do not follow the law of a continuous
+// current (MODEL.md 6.1), they run faster than d·U lets them at small duties, and the fitted k, R, I0 are nothing
+// physical. The band says what that law is worth for throttle at part load; it is no proof of it.
 #[test]
 fn part_throttle_of_the_measured_set_is_met_within_a_wide_band() {
     const FITTED: [f64; 4] = [1.072_371e-3, 0.02, 0.636_139_9, 5.711_991e-11];

@@ -1,7 +1,7 @@
 //! Lanchester's phugoid (Aerodonetics, 1908; period and first integral from memory).
 //!
-//! Without drag and at constant lift coefficient: small oscillations about level flight at V have the period π√2 V/g, and
-//! cos γ = z/(3 z1) + C√(z1/z) with z = V²/2g, z1 that of level flight, C constant along every path.
+//! Without drag and at constant lift coefficient: small oscillations about level flight at V have the period π√2 V/g,
+//! and cos γ = z/(3 z1) + C√(z1/z) with z = V²/2g, z1 that of level flight, C constant along every path.
 
 use nalgebra::Vector3;
 use sim_core::aero::coefficients::Coefficients;
@@ -16,7 +16,8 @@ fn period(apexes: &[f64]) -> f64 {
     (apexes[apexes.len() - 1] - apexes[0]) / (apexes.len() - 1) as f64
 }
 
-// Numbers by hand: V 5 m/s 2.26524 s, 8 m/s 3.62438 s. A swing of 0.2 % of the speed changes the period by the order of its square.
+// Numbers by hand: V 5 m/s 2.26524 s, 8 m/s 3.62438 s. A swing of 0.2 % of the speed changes the period by the order
+// of its square.
 #[test]
 fn small_swings_have_lanchesters_period() {
     for (speed, seconds) in [(5.0, 2.26524), (8.0, 3.62438)] {
@@ -31,7 +32,8 @@ fn small_swings_have_lanchesters_period() {
     }
 }
 
-// From gentle swings (C near 2/3) over cusps (C = 0) to loops (C < 0): speed at level and path angle at release, and the constant they give.
+// From gentle swings (C near 2/3) over cusps (C = 0) to loops (C < 0): speed at level and path angle at release, and
+// the constant they give.
 #[test]
 fn the_first_integral_stays_on_waves_and_loops() {
     let mut loops = 0;
@@ -65,9 +67,10 @@ fn the_first_integral_stays_on_waves_and_loops() {
     assert!(loops >= 2, "some paths loop");
 }
 
-// The same for an aircraft that has to hold its incidence by its tail: lift slope 4, a strong C_mα and little inertia keep α at its trim
-// value. What the theory leaves out: turning with the path at q takes −C_mq q c/2V of moment, hence an incidence of C_mq/C_mα · q c/2V beside
-// trim, a lift that leads the path. With C_mq/C_mα = 1 and c/2V · ω_ph = 0.0004 the period may differ by a few 1e-3.
+// The same for an aircraft that has to hold its incidence by its tail: lift slope 4, a strong C_mα and little inertia
+// keep α at its trim value. What the theory leaves out: turning with the path at q takes −C_mq q c/2V of moment,
+// hence an incidence of C_mq/C_mα · q c/2V beside trim, a lift that leads the path. With C_mq/C_mα = 1 and c/2V ·
+// ω_ph = 0.0004 the period may differ by a few 1e-3.
 #[test]
 fn an_aircraft_held_by_its_tail_has_the_period_too() {
     let (speed, mass, area) = (8.0, 0.04, 0.06);
@@ -101,8 +104,8 @@ fn an_aircraft_held_by_its_tail_has_the_period_too() {
 
 // With drag, gliding at γ0 = −1/E (E the glide ratio), small motions along the path by hand, at constant C_L and C_D:
 //   V̇ = −(2g/VE) δV − g δγ,   γ̇ = (2g/V²) δV − (g/VE) δγ,
-// so the swing fades with 3g/2VE and turns at ω² = 2g²/V² (1 + 1/E²) − (3g/2VE)². (The textbook's ζ = 1/(√2 E) is for level flight under
-// thrust; the slope of the glide adds half as much.) V, γ0 of the glide, first order in 1/E².
+// so the swing fades with 3g/2VE and turns at ω² = 2g²/V² (1 + 1/E²) − (3g/2VE)². (The textbook's ζ = 1/(√2 E) is for
+// level flight under thrust; the slope of the glide adds half as much.) V, γ0 of the glide, first order in 1/E².
 #[test]
 fn drag_damps_the_phugoid_by_the_glide_ratio() {
     let level = 6.0;

@@ -1,11 +1,11 @@
 //! Propellers: measured tables in, thrust and torque out; the actuator disc as the bound nobody beats.
 //!
-//! T = C_T ρ n² D⁴, P = C_P ρ n³ D⁵, J = V/(nD). Actuator disc (Rankine-Froude, from memory): at rest P ≥ T^1.5/√(2ρA); moving
-//! η ≤ 1/(1 + a), a = (−1 + √(1 + 8 T_c/π))/2, T_c = T/(ρV²D²).
+//! T = C_T ρ n² D⁴, P = C_P ρ n³ D⁵, J = V/(nD). Actuator disc (Rankine-Froude, from memory): at rest P ≥
+//! T^1.5/√(2ρA); moving η ≤ 1/(1 + a), a = (−1 + √(1 + 8 T_c/π))/2, T_c = T/(ρV²D²).
 
 use sim_core::power::propeller::{Propeller, PropellerRow, STOPPED_DEFAULT};
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
-use tossline_tests::known::aircraft::small_propeller;
+use tossline_tests::known::power::small_propeller;
 use tossline_tests::published::Table;
 
 const DENSITY: f64 = 1.225;
@@ -44,7 +44,8 @@ fn rad_s(rpm: f64) -> f64 {
     rpm * TAU / 60.0
 }
 
-// Speed, thrust and torque as worked out beside the published coefficients; speeds have three decimals, hence 1.5e-4 N and 1.2e-5 N m.
+// Speed, thrust and torque as worked out beside the published coefficients; speeds have three decimals, hence 1.5e-4
+// N and 1.2e-5 N m.
 #[test]
 fn the_measured_table_gives_thrust_and_torque_at_each_speed() {
     let propeller = with_rows(&measured());
@@ -58,8 +59,8 @@ fn the_measured_table_gives_thrust_and_torque_at_each_speed() {
     }
 }
 
-// Interpolation tested where it was not told: each inner row left out in turn must come back from its neighbours, 0.2 apart in J, within
-// 3 % of the static thrust and torque.
+// Interpolation tested where it was not told: each inner row left out in turn must come back from its neighbours, 0.2
+// apart in J, within 3 % of the static thrust and torque.
 #[test]
 fn a_row_left_out_comes_back() {
     let rows = measured();
@@ -81,8 +82,8 @@ fn a_row_left_out_comes_back() {
     }
 }
 
-// Numbers by hand: D 0.045 m, T 0.1 N → 0.50659 W; D 0.0635 m, T 0.2 N → 1.01541 W. Figure of merit published with the static rows
-// (0.421 at 2053 rpm, 0.453 at 3280 rpm), and below 1 for all.
+// Numbers by hand: D 0.045 m, T 0.1 N → 0.50659 W; D 0.0635 m, T 0.2 N → 1.01541 W. Figure of merit published with
+// the static rows (0.421 at 2053 rpm, 0.453 at 3280 rpm), and below 1 for all.
 #[test]
 fn static_thrust_costs_more_than_the_actuator_disc() {
     let disc_power = |thrust: f64, diameter: f64| {
@@ -132,8 +133,8 @@ fn efficiency_stays_below_the_actuator_discs() {
     }
 }
 
-// No perpetual motion: air and shaft together never give energy, T u ≤ Q Ω, turning or stopped, pushed forward or windmilling. (u is the
-// flight speed along the axis; the slipstream can only lose.)
+// No perpetual motion: air and shaft together never give energy, T u ≤ Q Ω, turning or stopped, pushed forward or
+// windmilling. (u is the flight speed along the axis; the slipstream can only lose.)
 #[test]
 fn a_propeller_never_makes_energy() {
     for propeller in [with_rows(&measured()), small_propeller()] {
@@ -149,7 +150,8 @@ fn a_propeller_never_makes_energy() {
     }
 }
 
-// A stopped propeller is drag against the flow and is turned forward by a flow from ahead; coefficients as given, T = ∓k_T ρD²u².
+// A stopped propeller is drag against the flow and is turned forward by a flow from ahead; coefficients as given, T =
+// ∓k_T ρD²u².
 #[test]
 fn a_stopped_propeller_drags_and_starts_to_windmill() {
     let propeller = small_propeller();

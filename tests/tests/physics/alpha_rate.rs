@@ -1,4 +1,5 @@
-//! The incidence's rate of change: the model solves it together with the accelerations; here it is taken from the flight itself by differences.
+//! The incidence's rate of change: the model solves it together with the accelerations; here it is taken from the
+//! flight itself by differences.
 
 use nalgebra::{Matrix3, Vector3};
 use sim_core::aero::coefficients::Coefficients;
@@ -30,7 +31,8 @@ fn lively() -> Throw {
     throw
 }
 
-// σ is √(V_x² + V_z²) α̇. α̇ by central differences of α along the flight, σ from the lift it makes: L_α̇ = a ¼ρSc̄ C_Lα̇ σ.
+// σ is √(V_x² + V_z²) α̇. α̇ by central differences of α along the flight, σ from the lift it makes: L_α̇ = a ¼ρSc̄
+// C_Lα̇ σ.
 #[test]
 fn alpha_rate_is_the_rate_of_alpha_along_the_flight() {
     let flight = lively().fly().unwrap();
@@ -102,9 +104,11 @@ fn moment_in(gradient: Matrix3<f64>) -> Vector3<f64> {
     table.attached(&flow, std::iter::empty()).moment
 }
 
-// Strips in air that varies along the aircraft (MIL-F-8785C's one-point form, from memory): more updraught on the right lifts the right wing (rolls left); more
-// updraught at the nose than at the tail adds no incidence in the middle but works as pitching down through the air (C_mq < 0: nose up);
-// more air from the left at the nose than at the tail works as yawing left through the air (C_nr < 0: nose to the right). Air that turns as a whole with the aircraft is none.
+// Strips in air that varies along the aircraft (MIL-F-8785C's one-point form, from memory): more updraught on the
+// right lifts the right wing (rolls left); more updraught at the nose than at the tail adds no incidence in the
+// middle but works as pitching down through the air (C_mq < 0: nose up); more air from the left at the nose than at
+// the tail works as yawing left through the air (C_nr < 0: nose to the right). Air that turns as a whole with the
+// aircraft is none.
 #[test]
 fn gradients_act_as_rates_the_other_way() {
     let at = |row: usize, column: usize, value: f64| {

@@ -1,4 +1,5 @@
-//! Throttle and tab programmes: the flight is cut at every corner of them, and nowhere is there a stretch too short to fly.
+//! Throttle and tab programmes: the flight is cut at every corner of them, and nowhere is there a stretch too short
+//! to fly.
 
 use sim_core::flight::{End, Flight};
 use sim_core::launch::Launch;
@@ -61,7 +62,8 @@ fn every_corner_of_a_programme_is_a_cut() {
     }
 }
 
-// Where throttle and difference ask a motor for more than it has, it stays at its limit, the flight is cut where it gets there, and says so.
+// Where throttle and difference ask a motor for more than it has, it stays at its limit, the flight is cut where it
+// gets there, and says so.
 #[test]
 fn a_limit_is_met_at_a_cut_and_said() {
     // Left: 0.4 + 0.6·(t − 0.5) + 0.2 meets 1 at t = 0.5 + 0.4/0.6.
@@ -77,8 +79,9 @@ fn a_limit_is_met_at_a_cut_and_said() {
     assert!((flight.evaluation_at(1.4).1.motors[1].duty - 0.74).abs() < 1e-12);
 }
 
-// Times written in tenths do not add up in binary: 0.1 + 0.2 > 0.3. A ramp that ends where something else begins, and a ramp that reaches full throttle
-// just at its end, must fly like any other: no failed number from a stretch of 1e-16 s.
+// Times written in tenths do not add up in binary: 0.1 + 0.2 > 0.3. A ramp that ends where something else begins, and
+// a ramp that reaches full throttle just at its end, must fly like any other: no failed number from a stretch of
+// 1e-16 s.
 #[test]
 fn corners_that_nearly_coincide_are_flown() {
     let mut failed = Vec::new();
@@ -120,7 +123,8 @@ fn a_ramp_to_full_throttle_is_flown() {
     assert!(failed.is_empty(), "{} of 162: {failed:?}", failed.len());
 }
 
-// The same programme with a corner that is none (a change to the value it has) flies the same: cutting costs nothing but steps.
+// The same programme with a corner that is none (a change to the value it has) flies the same: cutting costs nothing
+// but steps.
 #[test]
 fn a_cut_without_a_change_changes_nothing() {
     let plain = fly(

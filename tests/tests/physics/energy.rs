@@ -84,7 +84,8 @@ fn work(flight: &Flight) -> f64 {
         .sum()
 }
 
-// Over a whole flight, gliding, and stalled and tumbling, the energy at the end is that at release plus the work in between.
+// Over a whole flight, gliding, and stalled and tumbling, the energy at the end is that at release plus the work in
+// between.
 #[test]
 fn over_a_flight_energy_changes_by_the_work_done() {
     let mut tumbling = Launch::level(30.0, 9.0);
@@ -103,11 +104,12 @@ fn over_a_flight_energy_changes_by_the_work_done() {
             energy(vehicle, &flight.state_at(2.5)) - energy(vehicle, &flight.state_at(0.0));
         let work = work(&flight);
         assert!(change < -0.05, "the air takes energy: {change}");
-        assert!((change / work - 1.0).abs() < 1e-7, "{change} {work}");
+        assert!((change / work - 1.0).abs() < 1e-9, "{change} {work}");
     }
 }
 
-// In plane flight without rotation the only work is drag's: dE/dt = −½ρV³S C_D, C_D from the polar by hand; lift does none.
+// In plane flight without rotation the only work is drag's: dE/dt = −½ρV³S C_D, C_D from the polar by hand; lift does
+// none.
 #[test]
 fn in_straight_flight_only_drag_takes_energy() {
     let mut vehicle = glider();
@@ -129,7 +131,8 @@ fn in_straight_flight_only_drag_takes_energy() {
     }
 }
 
-// The cell's energy: charge drawn is the integral of the current, and what the motors get is never more than the cell gives, U·I ≥ Σ k I_i Ω_i.
+// The cell's energy: charge drawn is the integral of the current, and what the motors get is never more than the cell
+// gives, U·I ≥ Σ k I_i Ω_i.
 #[test]
 fn the_cell_gives_at_least_what_the_shafts_get() {
     let mut throw = throw(twin(), steady_air(), Launch::level(20.0, 7.0), 3.0);
@@ -154,5 +157,5 @@ fn the_cell_gives_at_least_what_the_shafts_get() {
         })
         .sum();
     let end = flight.state_at(flight.end_time_s).charge;
-    assert!((drawn / end - 1.0).abs() < 1e-7, "{drawn} {end}");
+    assert!((drawn / end - 1.0).abs() < 1e-10, "{drawn} {end}");
 }

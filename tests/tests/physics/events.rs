@@ -8,8 +8,10 @@ use sim_core::launch::Launch;
 use sim_core::site::Wall;
 use sim_core::solver::Tolerance;
 use tossline_tests::known::aircraft::{
-    body, ideal_cell, stalling_glider, steady_air, steady_pilot, throw, twin,
+    body, stalling_glider, steady_air, steady_pilot, throw, twin,
 };
+use tossline_tests::known::power::ideal_cell;
+use tossline_tests::known::random::Random;
 
 const GRAVITY: f64 = 9.80665;
 
@@ -45,7 +47,8 @@ fn a_stones_apex_and_landing_are_galileos() {
     assert!(flight.clearance_at(flight.end_time_s).abs() < 1e-6);
 }
 
-// A rod spinning about its middle touches with its end: clearance h − ½gt² − R|sin(ωt)|, first zero by scanning and bisection of that formula.
+// A rod spinning about its middle touches with its end: clearance h − ½gt² − R|sin(ωt)|, first zero by scanning and
+// bisection of that formula.
 #[test]
 fn a_spinning_rod_touches_with_its_end() {
     let (height, radius, rate) = (1.5, 0.4, 9.0);
@@ -84,7 +87,8 @@ fn a_spinning_rod_touches_with_its_end() {
     }
 }
 
-// A wall 5 m ahead across the heading 70°: the foremost point, 0.2 m before the balance point, gets there after 4.8 m at the speed across it.
+// A wall 5 m ahead across the heading 70°: the foremost point, 0.2 m before the balance point, gets there after 4.8 m
+// at the speed across it.
 #[test]
 fn a_wall_is_met_by_the_foremost_point() {
     let heading = 70.0_f64.to_radians();
@@ -123,6 +127,44 @@ fn a_wall_is_met_by_the_foremost_point() {
         LaunchError::BelowGround { below_m } => assert!((below_m - 0.05).abs() < 1e-12),
         other => panic!("{other:?}"),
     }
+}
+
+// The rim of a propeller disc is part of the airframe: how far the vehicle reaches in a direction is the farthest of
+// the outline's points and of points around the rims, drawn here one by one.
+#[test]
+fn propeller_discs_reach_as_far_as_their_rims() {
+    let mut random = Random::new(31);
+    let mut vehicle = twin();
+    for motor in &mut vehicle.motors {
+        motor.propeller.diameter = 0.3;
+    }
+    let mut by_disc = 0;
+    for _ in 0..500 {
+        let direction = random.direction();
+        let corner = vehicle
+            .outline
+            .iter()
+            .map(|p| p.dot(&direction))
+            .fold(0.0, f64::max);
+        let rim = vehicle
+            .motors
+            .iter()
+            .flat_map(|motor| {
+                let first = motor.axis.cross(&Vector3::z()).normalize();
+                let second = motor.axis.cross(&first);
+                (0..720).map(move |i| {
+                    let (sin, cos) = (f64::from(i) * std::f64::consts::TAU / 720.0).sin_cos();
+                    motor.place + (first * cos + second * sin) * (motor.propeller.diameter / 2.0)
+                })
+            })
+            .map(|p| p.dot(&direction))
+            .fold(0.0, f64::max);
+        let reach = vehicle.reach(&direction);
+        // 720 points miss the true rim by R(1 − cos ¼°) at most.
+        assert!((reach - corner.max(rim)).abs() < 2e-6, "{direction}");
+        by_disc += usize::from(rim > corner);
+    }
+    assert!(by_disc > 50, "discs matter: {by_disc}");
 }
 
 // Electronics alone draw 0.5 A from a cell with 0.8 C left: empty after 1.6 s.
@@ -177,8 +219,8 @@ fn halving_the_tolerance_moves_no_event_by_a_microsecond() {
     }
 }
 
-// What is looked at does not influence the flight: a far wall, more outline points and a longer time limit leave every bit of the states before the
-// end as they were; looking twice gives the same bits.
+// What is looked at does not influence the flight: a far wall, more outline points and a longer time limit leave
+// every bit of the states before the end as they were; looking twice gives the same bits.
 #[test]
 fn looking_does_not_change_the_flight() {
     let mut plain = throw(

@@ -1,5 +1,5 @@
-//! At every angle: the force of the air over the whole sphere of flow directions is finite, continuous, smooth across the blend, opposes the
-//! motion, and goes with the square of the speed down to nothing.
+//! At every angle: the force of the air over the whole sphere of flow directions is finite, continuous, smooth across
+//! the blend, opposes the motion, and goes with the square of the speed down to nothing.
 
 use nalgebra::{Matrix3, Vector3};
 use sim_core::aero::flow::Flow;
@@ -73,8 +73,8 @@ fn circles() -> Vec<(Vector3<f64>, Vector3<f64>)> {
     all
 }
 
-// The largest change over a thousandth of a turn, anywhere, is that of the attached lift slope (ΔF = ½ρV²S C_Lα Δα) times a few; a jump would
-// show as a change that does not shrink with the step.
+// The largest change over a thousandth of a turn, anywhere, is that of the attached lift slope (ΔF = ½ρV²S C_Lα Δα)
+// times a few; a jump would show as a change that does not shrink with the step.
 #[test]
 fn the_force_is_continuous_over_the_whole_sphere() {
     let vehicle = vehicle();
@@ -113,8 +113,8 @@ fn kink(vehicle: &Vehicle<f64>, point: &impl Fn(f64) -> Vector3<f64>, angle: f64
         .fold(0.0, f64::max)
 }
 
-// The slope is continuous across the blend and everywhere beyond: the difference of the slopes on both sides of a point shrinks with the distance. (Points
-// within a degree of α = 0 or β = 0 are the next test's.)
+// The slope is continuous across the blend and everywhere beyond: the difference of the slopes on both sides of a
+// point shrinks with the distance. (Points within a degree of α = 0 or β = 0 are the next test's.)
 #[test]
 fn the_slope_is_continuous_across_the_blend() {
     let vehicle = vehicle();
@@ -144,8 +144,9 @@ fn the_slope_is_continuous_across_the_blend() {
     assert!(looked > 15_000);
 }
 
-// On α = 0 and β = 0 the blend's |α| and |β| leave a kink of slope, twice the tail of its weight: sech²(x_s/δ)/2δ for each side, times the difference of attached
-// and separated force. Here 7e-3 and 8e-3 per rad, a five-hundredth of the lift slope; it must not be more than that.
+// On α = 0 and β = 0 the blend's |α| and |β| leave a kink of slope, twice the tail of its weight: sech²(x_s/δ)/2δ for
+// each side, times the difference of attached and separated force. Here 7e-3 and 8e-3 per rad, a five-hundredth of
+// the lift slope; it must not be more than that.
 #[test]
 fn the_kink_at_zero_is_no_more_than_the_tail_of_the_blend() {
     let vehicle = vehicle();
@@ -173,7 +174,8 @@ fn the_kink_at_zero_is_no_more_than_the_tail_of_the_blend() {
     );
 }
 
-// The air never pushes a body along: moving without turning, F·V ≤ 0 in every direction; and the damping's moment opposes every rate.
+// The air never pushes a body along: moving without turning, F·V ≤ 0 in every direction; and the damping's moment
+// opposes every rate.
 #[test]
 fn the_air_only_takes_energy() {
     let (vehicle, mut random) = (vehicle(), Random::new(8));
@@ -206,7 +208,8 @@ fn the_air_only_takes_energy() {
     }
 }
 
-// Forces without rotation go with V²; at rest there is none; nothing is ever undefined, in any direction, forwards, sideways or at no speed at all.
+// Forces without rotation go with V²; at rest there is none; nothing is ever undefined, in any direction, forwards,
+// sideways or at no speed at all.
 #[test]
 fn forces_vanish_with_the_square_of_the_speed() {
     let (vehicle, mut random) = (vehicle(), Random::new(9));
@@ -253,8 +256,9 @@ fn forces_vanish_with_the_square_of_the_speed() {
     }
 }
 
-// Flat across the stream the plates' force is ½ρV²S C_90; flying backwards the centre of pressure sits at three quarters of the chord: the wing's area ahead of
-// the balance point that is then behind it turns the nose round. By hand for one wing: moment = F · distance.
+// Flat across the stream the plates' force is ½ρV²S C_90; flying backwards the centre of pressure sits at three
+// quarters of the chord: the wing's area ahead of the balance point that is then behind it turns the nose round. By
+// hand for one wing: moment = F · distance.
 #[test]
 fn across_and_backwards_the_plates_act_where_they_should() {
     let vehicle = tossline_tests::known::spinning_plate::plate();
@@ -280,11 +284,11 @@ fn across_and_backwards_the_plates_act_where_they_should() {
             Vector3::zeros(),
         );
         let normal = -pressure * normal_at_90 * sin / (0.56 + 0.44 * sin.abs());
-        assert!((w.force.z / normal - 1.0).abs() < 1e-4, "{degrees}");
+        assert!((w.force.z / normal - 1.0).abs() < 1e-6, "{degrees}");
         // From c/4 ahead at cos = 1 to c/2 at cos = 0 and 3c/4 at cos = −1, evenly in the cosine.
         let behind = chord * (0.5 - 0.25 * cos) - 0.5 * chord;
         assert!(
-            (w.moment.y / (behind * normal) - 1.0).abs() < 1e-4,
+            (w.moment.y / (behind * normal) - 1.0).abs() < 1e-6,
             "{degrees}: {}",
             w.moment.y
         );

@@ -91,8 +91,9 @@ fn plain_rate(
     )
 }
 
-// A second, simple solver: the classical fourth-order Runge-Kutta method in steps of 0.1 ms that knows nothing of edges. A pulse's slope is
-// continuous and only its curvature jumps, so crossing an edge costs it no more than 1e-10. The cut flight agrees at the default tolerance.
+// A second, simple solver: the classical fourth-order Runge-Kutta method in steps of 0.1 ms that knows nothing of
+// edges. A pulse's slope is continuous and only its curvature jumps, so crossing an edge costs it no more than 1e-10.
+// The cut flight agrees at the default tolerance.
 #[test]
 fn a_simple_solver_without_cuts_agrees() {
     let throw = gusty();
@@ -134,8 +135,8 @@ fn the_default_tolerance_agrees_with_a_tight_one_through_the_gusts() {
     assert!(moved.norm() > 0.3, "the gusts matter: {moved}");
 }
 
-// Taylor's frozen field: past a body that stays, a pulse of length ℓ carried by the mean wind U is a pulse in time lasting ℓ/U. Velocity and
-// ∂W/∂t at the place agree.
+// Taylor's frozen field: past a body that stays, a pulse of length ℓ carried by the mean wind U is a pulse in time
+// lasting ℓ/U. Velocity and ∂W/∂t at the place agree.
 #[test]
 fn a_frozen_gust_passing_by_is_a_gust_in_time() {
     let peak = Vector3::new(0.3, -0.5, -1.0);

@@ -9,8 +9,9 @@ use sim_core::power::motor::{Motor, thrust_axis};
 use sim_core::power::propeller::{Propeller, PropellerRow};
 use sim_core::vehicle::Vehicle;
 use tossline_tests::known::aircraft::{
-    body, ideal_cell, lopsided_twin, steady_pilot, throw, tight, weightless_air,
+    body, lopsided_twin, steady_pilot, throw, tight, weightless_air,
 };
+use tossline_tests::known::power::ideal_cell;
 
 const ROTOR_INERTIA: f64 = 4e-7;
 const ACROSS: f64 = 3e-4;
@@ -53,8 +54,9 @@ fn symmetric() -> Matrix3<f64> {
     Matrix3::from_diagonal(&Vector3::new(1e-4, ACROSS, ACROSS))
 }
 
-// A body symmetric about the shaft, with a rotor of angular momentum H along +x (clockwise from behind) and a small pitch rate q0: I q̇ = −H r,
-// I ṙ = +H q, hence q = q0 cos(Ht/I), r = q0 sin(Ht/I) (free gyroscope, any textbook). Nose up pulls a clockwise propeller's nose to the right.
+// A body symmetric about the shaft, with a rotor of angular momentum H along +x (clockwise from behind) and a small
+// pitch rate q0: I q̇ = −H r, I ṙ = +H q, hence q = q0 cos(Ht/I), r = q0 sin(Ht/I) (free gyroscope, any textbook).
+// Nose up pulls a clockwise propeller's nose to the right.
 #[test]
 fn a_free_gyroscope_nutates_at_h_over_i() {
     for spin in [1.0, -1.0] {
@@ -84,12 +86,13 @@ fn a_free_gyroscope_nutates_at_h_over_i() {
     }
 }
 
-// A heavy gyroscope yields square to the moment: with a steady pitching moment M the mean rate is r = M/H. From rest the closed solution is
-// q = (M/H) sin(Ht/I), r = (M/H)(1 − cos(Ht/I)). The moment is that of a constant thrust below the balance point.
+// A heavy gyroscope yields square to the moment: with a steady pitching moment M the mean rate is r = M/H. From rest
+// the closed solution is q = (M/H) sin(Ht/I), r = (M/H)(1 − cos(Ht/I)). The moment is that of a constant thrust below
+// the balance point.
 #[test]
 fn a_gyroscope_under_a_moment_precesses() {
     let (rotor, moment) = (2000.0, 2e-4);
-    let (mut engine, engine_speed) = tossline_tests::known::aircraft::constant_thrust(0.02, 1.225);
+    let (mut engine, engine_speed) = tossline_tests::known::power::constant_thrust(0.02, 1.225);
     engine.place = Vector3::new(0.0, 0.0, moment / 0.02);
     let launch = Launch {
         rotor_speeds_rad_s: Some(vec![rotor, engine_speed]),
@@ -111,7 +114,7 @@ fn a_gyroscope_under_a_moment_precesses() {
         let steady = moment / momentum;
         let expected = Vector3::new(0.0, steady * sin, steady * (1.0 - cos));
         assert!(
-            (rates - expected).norm() < 1e-6 * steady,
+            (rates - expected).norm() < 1e-9 * steady,
             "{t} s: {rates} {expected}"
         );
     }
@@ -128,8 +131,9 @@ fn momentum(flight: &Flight, time_s: f64) -> Vector3<f64> {
     rotation(&state.attitude) * sum
 }
 
-// Action and reaction: whatever the motors do inside, with friction and currents, the angular momentum of body and rotors together stays constant over the
-// earth. A lopsided body tumbling with two skew rotors, one starting, one running down.
+// Action and reaction: whatever the motors do inside, with friction and currents, the angular momentum of body and
+// rotors together stays constant over the earth. A lopsided body tumbling with two skew rotors, one starting, one
+// running down.
 #[test]
 fn motors_cannot_change_the_total_angular_momentum() {
     let motors = vec![
@@ -156,7 +160,8 @@ fn motors_cannot_change_the_total_angular_momentum() {
     }
 }
 
-// From rest a motor starting at the nose turns the body the other way: I_x p = −s J Ω to the last, left wing down for a clockwise propeller.
+// From rest a motor starting at the nose turns the body the other way: I_x p = −s J Ω to the last, left wing down for
+// a clockwise propeller.
 #[test]
 fn a_starting_rotor_turns_the_body_back() {
     for spin in [1.0, -1.0] {

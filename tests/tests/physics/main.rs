@@ -14,4 +14,5 @@ mod scatter;
 mod signs;
 mod spinning_plate;
 mod steady_flight;
+mod steering;
 mod symmetry;

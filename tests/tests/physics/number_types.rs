@@ -68,8 +68,8 @@ fn lane(wrench: &Wrench<Lanes4>, i: usize) -> Wrench<f64> {
     }
 }
 
-// Four throws side by side, each with its own vehicle, air, controls, time and state: every lane's rates and every cause's force have the bits of
-// the scalar evaluation, in flight, stalled, backwards, stopped and at rest.
+// Four throws side by side, each with its own vehicle, air, controls, time and state: every lane's rates and every
+// cause's force have the bits of the scalar evaluation, in flight, stalled, backwards, stopped and at rest.
 #[test]
 fn every_lane_has_the_scalars_bits() {
     let mut random = Random::new(21);
@@ -163,7 +163,8 @@ fn a_failed_lane_spoils_no_other() {
     assert!(wide.rate.lane(2).velocity.x.is_nan());
 }
 
-// Central differences of the f64 derivative, step h: error h² f''' plus ε/h. Each column is compared on the scale of its own largest change.
+// Central differences of the f64 derivative, step h: error h² f''' plus ε/h. Each column is compared on the scale of
+// its own largest change.
 #[test]
 fn dual_numbers_give_the_slope_of_differences() {
     let mut random = Random::new(23);
@@ -194,7 +195,8 @@ fn dual_numbers_give_the_slope_of_differences() {
                 let coarse = (wider.0[i] - wider.1[i]) / (4.0 * h);
                 let size = after[i].abs().max(before[i].abs()).max(1.0);
                 let noise = 1e-15 * size / h * 20.0;
-                // A kink (friction of the driver's diode, a table's knot, |α|) within reach shows as a difference of the differences.
+                // A kink (friction of the driver's diode, a table's knot, |α|) within reach shows as a difference of
+                // the differences.
                 if (difference - coarse).abs() > 1e-6 * difference.abs() + 4.0 * noise {
                     continue;
                 }

@@ -1,12 +1,14 @@
 //! A coefficient table may be written about any point.
 //!
-//! Rewriting a linear table about a point shifted by d (body axes) moves the moment by d × F. F is linear in α only in stability axes, so the
-//! rewritten C_m is exact in value and slope at one incidence and not between; and the flow at the new point differs by ω × d, which rate
-//! derivatives take up to first order. Hence: in flight without rates at that incidence the rewriting is exact; about it two flights part with
-//! the square of the disturbance. (No exact rewriting exists within the linear form: d × F would need C_m ~ α sin α.)
+//! Rewriting a linear table about a point shifted by d (body axes) moves the moment by d × F. F is linear in α only
+//! in stability axes, so the rewritten C_m is exact in value and slope at one incidence and not between; and the flow
+//! at the new point differs by ω × d, which rate derivatives take up to first order. Hence: in flight without rates
+//! at that incidence the rewriting is exact; about it two flights part with the square of the disturbance. (No exact
+//! rewriting exists within the linear form: d × F would need C_m ~ α sin α.)
 //!
-//! Drag has no rate part in the form, so ω × d must not change the force along the stability x axis: that fixes the direction of d in the plane of
-//! symmetry. In any other direction a first-order rest of (2C_D, C_Dα − C_L)·d/c in the x force with q is left.
+//! Drag has no rate part in the form, so ω × d must not change the force along the stability x axis: that fixes the
+//! direction of d in the plane of symmetry. In any other direction a first-order rest of (2C_D, C_Dα − C_L)·d/c in
+//! the x force with q is left.
 
 use nalgebra::Vector3;
 use sim_core::aero::coefficients::Coefficients;
@@ -26,16 +28,18 @@ fn plain() -> Vehicle<f64> {
     vehicle
 }
 
-/// The table of `plain` rewritten by hand about `d` in front of (x) and below (z) the balance point, exact at the incidence `a`.
+/// The table of `plain` rewritten by hand about `d` in front of (x) and below (z) the balance point, exact at the
+/// incidence `a`.
 ///
 /// At the new point V' = V + ω×d. With p, q, r small, at speed V and incidence a:
 ///   δα = −q (d_x cos a + d_z sin a)/V,   δV/V = q (d_z cos a − d_x sin a)/V,   δβ = (r d_x − p d_z)/V.
-/// δα also turns lift and drag, so that the force square on the flow gains (C_Lα + C_D) δα + 2C_L δV/V and that along it
-/// (C_Dα − C_L) δα + 2C_D δV/V. The rate derivatives take them back; moments change by −d × F.
+/// δα also turns lift and drag, so that the force square on the flow gains (C_Lα + C_D) δα + 2C_L δV/V and that along
+/// it (C_Dα − C_L) δα + 2C_D δV/V. The rate derivatives take them back; moments change by −d × F.
 fn rewritten(table: &Coefficients<f64>, d: Vector3<f64>, a: f64) -> Coefficients<f64> {
     let (sin, cos) = a.sin_cos();
     let (b, c) = (table.span, table.chord);
-    // Per unit of q c/2V the angle and relative speed gained at the new point; per unit of p b/2V and r b/2V the sideslip.
+    // Per unit of q c/2V the angle and relative speed gained at the new point; per unit of p b/2V and r b/2V the
+    // sideslip.
     let alpha_q = -2.0 / c * (d.x * cos + d.z * sin);
     let speed_q = 2.0 / c * (d.z * cos - d.x * sin);
     let (beta_p, beta_r) = (-2.0 / b * d.z, 2.0 / b * d.x);
@@ -48,7 +52,8 @@ fn rewritten(table: &Coefficients<f64>, d: Vector3<f64>, a: f64) -> Coefficients
     new.lift_q = table.lift_q - (table.lift_alpha + drag) * alpha_q - 2.0 * lift * speed_q;
     new.side_p = table.side_p - table.side_beta * beta_p;
     new.side_r = table.side_r - table.side_beta * beta_r;
-    // Moment about the new point M' = M − d × F. In pitch: (d × F)_y = d_z F_x − d_x F_z, F_x = L sin α − D cos α, F_z = −D sin α − L cos α.
+    // Moment about the new point M' = M − d × F. In pitch: (d × F)_y = d_z F_x − d_x F_z, F_x = L sin α − D cos α,
+    // F_z = −D sin α − L cos α.
     let along = lift * sin - drag * cos;
     let down = -drag * sin - lift * cos;
     let along_alpha = table.lift_alpha * sin + lift * cos - drag_alpha * cos + drag * sin;
@@ -76,7 +81,8 @@ fn rewritten(table: &Coefficients<f64>, d: Vector3<f64>, a: f64) -> Coefficients
     new
 }
 
-/// 30 mm ahead of the balance point and as far above it as leaves no drag with q: 2C_D (d_z cos a − d_x sin a) = (C_Dα − C_L)(d_x cos a + d_z sin a).
+/// 30 mm ahead of the balance point and as far above it as leaves no drag with q: 2C_D (d_z cos a − d_x sin a) =
+/// (C_Dα − C_L)(d_x cos a + d_z sin a).
 fn shift() -> Vector3<f64> {
     let (_, glide) = trimmed_glider(30.0, 1.0);
     let (sin, cos) = glide.alpha_rad.sin_cos();

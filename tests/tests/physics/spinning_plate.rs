@@ -35,8 +35,9 @@ fn a_rolling_plate_slows_as_one_over_time() {
     }
 }
 
-// Tumbling in pitch: the same by hand with the chord's halves, ∫|x|³ dS = b c⁴/32, and I_y = m c²/12. The model integrates the kink at the
-// middle by 16 Gauss points, hence 2e-4. About its own normal a flat plate meets no air: r stays.
+// Tumbling in pitch: the same by hand with the chord's halves, ∫|x|³ dS = b c⁴/32, and I_y = m c²/12. The model
+// integrates the kink at the middle by 16 Gauss points, hence 2e-4. About its own normal a flat plate meets no air: r
+// stays.
 #[test]
 fn a_tumbling_plate_slows_and_a_twirling_one_does_not() {
     let [span, chord] = SIDES_M;
@@ -58,7 +59,8 @@ fn a_tumbling_plate_slows_and_a_twirling_one_does_not() {
     );
 }
 
-// Any spin at zero airspeed only ever loses energy; what is left is the twirl in the plate's own plane that no air opposes.
+// Any spin at zero airspeed only ever loses energy; what is left is the twirl in the plate's own plane that no air
+// opposes.
 #[test]
 fn every_spin_slows() {
     let vehicle = plate();
@@ -107,8 +109,9 @@ fn flow(velocity: Vector3<f64>, rates: Vector3<f64>) -> Flow<f64> {
     )
 }
 
-// Strip theory by sums: each strip of the plate has the normal force ½ρW²C_N(s)·dS of its own flow, whose normal part is V_z + p y − q x; for small
-// rates the moment beyond that at rest is −(linear) p or q. C_N(s) = C_90 s/(0.56 + 0.44|s|).
+// Strip theory by sums: each strip of the plate has the normal force ½ρW²C_N(s)·dS of its own flow, whose normal part
+// is V_z + p y − q x; for small rates the moment beyond that at rest is −(linear) p or q. C_N(s) = C_90 s/(0.56 +
+// 0.44|s|).
 #[test]
 fn damping_in_a_stream_is_that_of_strips() {
     let vehicle = plate();
@@ -151,7 +154,8 @@ fn damping_in_a_stream_is_that_of_strips() {
     }
 }
 
-// Falling flat the plate reaches the terminal speed of its square-on drag, V² = 2mg/(ρ S C_90), and a roll then dies away with it.
+// Falling flat the plate reaches the terminal speed of its square-on drag, V² = 2mg/(ρ S C_90), and a roll then dies
+// away with it.
 #[test]
 fn a_plate_falls_flat_at_its_terminal_speed() {
     let vehicle = plate();

@@ -11,9 +11,10 @@ use sim_core::segment::Segment;
 use sim_core::trim::{SteadyFlight, TrimConditions, Trimmer};
 use sim_core::vehicle::Vehicle;
 use tossline_tests::known::aircraft::{
-    DENSITY_KG_M3, ideal_cell, never_stalls, steady_air, steady_pilot, throw, tight, twin,
+    DENSITY_KG_M3, never_stalls, steady_air, steady_pilot, throw, tight, twin,
 };
 use tossline_tests::known::linearise::DualModel;
+use tossline_tests::known::power::ideal_cell;
 use tossline_tests::known::steady_glide::{Glide, trimmed_glider};
 
 const WEIGHT_N: f64 = 0.045 * 9.80665;
@@ -48,8 +49,9 @@ fn lift_and_drag(alpha: f64, speed: f64) -> (f64, f64) {
     (pressure * lift, pressure * drag)
 }
 
-// Level flight: T cos(α + e) = D and L + T sin(α + e) = W, and the moments of thrust, lift and drag about the balance point with C_m balance, to 1e-9 of the
-// weight (any textbook). T is the propellers', e = 0.03 rad, the table's point 10 mm ahead of and 4 mm below the balance point.
+// Level flight: T cos(α + e) = D and L + T sin(α + e) = W, and the moments of thrust, lift and drag about the balance
+// point with C_m balance, to 1e-9 of the weight (any textbook). T is the propellers', e = 0.03 rad, the table's point
+// 10 mm ahead of and 4 mm below the balance point.
 #[test]
 fn level_flight_balances_thrust_drag_lift_and_weight() {
     let (vehicle, air) = (vehicle(), steady_air());
@@ -165,19 +167,19 @@ fn trimmed_power_flies_as_found() {
             let t = 0.1 * f64::from(i);
             let state = flight.state_at(t);
             assert!(
-                (state.height() - 60.0 - steady.climb_m_s * t).abs() < 1e-6,
+                (state.height() - 60.0 - steady.climb_m_s * t).abs() < 1e-9,
                 "{t} s"
             );
             assert!(
-                state.position.y.abs() < 1e-6
-                    && (state.velocity.norm() - steady.airspeed_m_s).abs() < 1e-6
+                state.position.y.abs() < 1e-9
+                    && (state.velocity.norm() - steady.airspeed_m_s).abs() < 1e-9
             );
         }
     }
 }
 
-// A steady turn describes a helix: circle of the radius found, height per turn found, the period 2π/ψ̇. And tan φ is near V ψ̇/g, less what side force and climb
-// make of it.
+// A steady turn describes a helix: circle of the radius found, height per turn found, the period 2π/ψ̇. And tan φ is
+// near V ψ̇/g, less what side force and climb make of it.
 #[test]
 fn a_steady_turn_is_a_helix_of_the_radius_found() {
     let (mut vehicle, air) = (vehicle(), steady_air());
@@ -212,7 +214,7 @@ fn a_steady_turn_is_a_helix_of_the_radius_found() {
         (end.height() - start.height() - change).abs() < 1e-4,
         "{change}"
     );
-    assert!((end.position.xy() - start.position.xy()).norm() < 1e-4);
+    assert!((end.position.xy() - start.position.xy()).norm() < 1e-9);
     // Balance across, by hand from the state and the table: m (r u − p w) = m g sin φ cos θ + Y.
     let (v, w) = (turn.state.velocity, turn.state.rates);
     let linear = 0.25 * DENSITY_KG_M3 * trimmer.evaluation(&turn).flow.airspeed * 0.06;
@@ -230,7 +232,8 @@ fn a_steady_turn_is_a_helix_of_the_radius_found() {
     );
 }
 
-// What the library linearises is what dual numbers in textbook variables give (states reordered: u v w p q r θ φ against u v w p q r φ θ), about a glide.
+// What the library linearises is what dual numbers in textbook variables give (states reordered: u v w p q r θ φ
+// against u v w p q r φ θ), about a glide.
 #[test]
 fn the_librarys_linearisation_is_the_textbooks() {
     let (throw, glide) = trimmed_glider(30.0, 1.0);
@@ -255,8 +258,9 @@ fn the_librarys_linearisation_is_the_textbooks() {
     }
 }
 
-// A mode is how a small disturbance fades: flown from a trimmed glide with a tiny push, the phugoid's and the short period's natural decay are seen in
-// the flight. The spectrum of the flight is that of the matrix: exp(A t) x0 against the flight, to second order in the push.
+// A mode is how a small disturbance fades: flown from a trimmed glide with a tiny push, the phugoid's and the short
+// period's natural decay are seen in the flight. The spectrum of the flight is that of the matrix: exp(A t) x0
+// against the flight, to second order in the push.
 #[test]
 fn a_small_disturbance_flies_as_the_matrix_says() {
     let (mut throw, glide) = trimmed_glider(30.0, 1.0);
@@ -294,7 +298,7 @@ fn a_small_disturbance_flies_as_the_matrix_says() {
         let predicted = (matrix * t).exp() * start;
         let flown = vector(&pushed, t) - vector(&calm, t);
         assert!(
-            (predicted - flown).norm() < 2e-4 * start.norm(),
+            (predicted - flown).norm() < 1e-5 * start.norm(),
             "{t} s: {predicted} {flown}"
         );
     }

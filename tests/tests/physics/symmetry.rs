@@ -49,8 +49,9 @@ fn mirror(v: &Vector3<f64>) -> Vector3<f64> {
     v.component_mul(&FLIP)
 }
 
-/// The vehicle seen in a mirror: right and left exchanged, so that products with y, side forces, rolling and yawing moments at rest, the tabs'
-/// effects across and the propellers' spin change sign; derivatives like C_nβ are the ratio of two that do and stay.
+/// The vehicle seen in a mirror: right and left exchanged, so that products with y, side forces, rolling and yawing
+/// moments at rest, the tabs' effects across and the propellers' spin change sign; derivatives like C_nβ are the
+/// ratio of two that do and stay.
 fn mirrored_vehicle(vehicle: &Vehicle<f64>) -> Vehicle<f64> {
     let mut m = vehicle.clone();
     let flip = Matrix3::from_diagonal(&FLIP);
@@ -105,7 +106,8 @@ fn mirrored_state(state: &State<f64>) -> State<f64> {
     }
 }
 
-// A mirror image flies the mirror image, to the last bit: every product and sum has its mirrored counterpart with the same rounding.
+// A mirror image flies the mirror image, to the last bit: every product and sum has its mirrored counterpart with the
+// same rounding.
 #[test]
 fn a_mirrored_throw_gives_the_mirrored_flight() {
     let (plain, image) = (lively().fly().unwrap(), mirrored(&lively()).fly().unwrap());
@@ -167,7 +169,8 @@ fn worst_miss(a: &Flight, b: &Flight, expected: impl Fn(&State<f64>, f64) -> Sta
         .fold(0.0, f64::max)
 }
 
-// North is no better than east: heading, wind and gusts turned by one angle turn the flight by it and change nothing in the body's own axes.
+// North is no better than east: heading, wind and gusts turned by one angle turn the flight by it and change nothing
+// in the body's own axes.
 #[test]
 fn turn_the_world_and_the_flight_turns() {
     let mut plain = lively();
@@ -191,8 +194,9 @@ fn turn_the_world_and_the_flight_turns() {
     }
 }
 
-// Galileo: in a uniform steady wind an aircraft flies as in calm air that moves as a whole. Thrown with the same velocity relative to the air, it stays
-// displaced by W t from its flight in calm; carried gusts go along. A turn downwind is nothing but a turn.
+// Galileo: in a uniform steady wind an aircraft flies as in calm air that moves as a whole. Thrown with the same
+// velocity relative to the air, it stays displaced by W t from its flight in calm; carried gusts go along. A turn
+// downwind is nothing but a turn.
 #[test]
 fn a_uniform_wind_only_carries_the_flight_along() {
     let mut calm = lively();
