@@ -4,6 +4,7 @@
 //! for it.
 
 pub mod aircraft;
+pub mod effects;
 pub mod elliptic;
 pub mod falling_ball;
 pub mod frictionless;

@@ -3,6 +3,7 @@
 mod alpha_rate;
 mod controls;
 mod convergence;
+mod effects;
 mod energy;
 mod events;
 mod every_angle;

@@ -1,0 +1,146 @@
+//! Every effect of the model with a ready scenario that it moves, and how to switch it off by data alone.
+
+use nalgebra::Vector3;
+use sim_core::aero::post_stall::PostStall;
+use sim_core::air::atmosphere::Atmosphere;
+use sim_core::flight::{Flight, Throw};
+use sim_core::interpolate::MonotoneCubic;
+
+/// An effect, a ready scenario that shows it, and the scenario without it.
+#[derive(Clone, Copy, Debug)]
+pub struct Effect {
+    /// What it is called.
+    pub name: &'static str,
+    /// Name of the ready scenario.
+    pub scenario: &'static str,
+    /// Takes the effect out of a throw.
+    pub off: fn(&mut Throw),
+}
+
+/// How far a flight without an effect is from the flight with it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Difference {
+    /// Time both last, s.
+    pub time_s: f64,
+    /// Largest distance between the balance points in that time, m.
+    pub position_m: f64,
+    /// Largest angle between the attitudes in that time, deg.
+    pub attitude_deg: f64,
+}
+
+/// All effects that data can switch off.
+pub const EFFECTS: [Effect; 12] = [
+    Effect {
+        name: "gust",
+        scenario: "gust-on-the-climb",
+        off: |throw| throw.air.gusts.clear(),
+    },
+    Effect {
+        name: "steady wind",
+        scenario: "step-into-headwind",
+        off: |throw| throw.air.mean_wind = Vector3::zeros(),
+    },
+    Effect {
+        name: "the day's temperature and pressure",
+        scenario: "step-same-spin",
+        off: |throw| throw.air.atmosphere = Atmosphere::standard_day(),
+    },
+    Effect {
+        name: "density falling with height",
+        scenario: "step-in-calm",
+        off: |throw| throw.air.atmosphere.relative_lapse_1_m = 0.0,
+    },
+    Effect {
+        name: "alpha rate (downwash lag)",
+        scenario: "avocet-step",
+        off: |throw| {
+            throw.vehicle.coefficients.lift_alpha_rate = 0.0;
+            throw.vehicle.coefficients.pitch_alpha_rate = 0.0;
+        },
+    },
+    Effect {
+        name: "stall and plates beyond it",
+        scenario: "hard-throw",
+        off: |throw| {
+            throw.vehicle.post_stall = PostStall {
+                alpha_stall: 1e6,
+                beta_stall: 1e6,
+                ..throw.vehicle.post_stall.clone()
+            }
+        },
+    },
+    Effect {
+        name: "damping of the stalled plates",
+        scenario: "hard-throw",
+        off: |throw| {
+            throw.vehicle.post_stall.second = Vector3::zeros();
+            throw.vehicle.post_stall.second_roll_upright = 0.0;
+        },
+    },
+    Effect {
+        name: "damping that remains at rest",
+        scenario: "hard-throw",
+        off: |throw| throw.vehicle.post_stall.third = Vector3::zeros(),
+    },
+    Effect {
+        name: "torque reaction and spin of the rotors",
+        scenario: "step-same-spin",
+        off: |throw| {
+            for motor in &mut throw.vehicle.motors {
+                motor.spin = 0.0;
+            }
+        },
+    },
+    Effect {
+        name: "time a rotor takes to spin up",
+        scenario: "step-in-calm",
+        off: |throw| {
+            for motor in &mut throw.vehicle.motors {
+                motor.rotor_inertia *= 1e-2;
+            }
+        },
+    },
+    Effect {
+        name: "inner resistance of the cell",
+        scenario: "step-in-calm",
+        off: |throw| throw.vehicle.cell.resistance = 0.0,
+    },
+    Effect {
+        name: "voltage falling with charge",
+        scenario: "step-in-calm",
+        off: |throw| {
+            let full = throw.vehicle.cell.open_voltage.at(1.0);
+            throw.vehicle.cell.open_voltage = MonotoneCubic::through(&[(0.0, full), (1.0, full)]);
+        },
+    },
+];
+
+/// Compares two flights over the time both last.
+///
+/// # Panics
+/// Never for flights of some length.
+pub fn difference(with: &Flight, without: &Flight) -> Difference {
+    let time_s = with.end_time_s.min(without.end_time_s);
+    let away = |t: f64| {
+        let (a, b) = (with.state_at(t), without.state_at(t));
+        let half = a
+            .attitude
+            .normalize()
+            .dot(&b.attitude.normalize())
+            .abs()
+            .min(1.0);
+        (
+            (a.position - b.position).norm(),
+            2.0 * half.acos().to_degrees(),
+        )
+    };
+    let looks = (0..=200).map(|i| away(time_s * f64::from(i) / 200.0));
+    let (position_m, attitude_deg) = looks.fold((0.0, 0.0), |most: (f64, f64), one| {
+        (most.0.max(one.0), most.1.max(one.1))
+    });
+    Difference {
+        time_s,
+        position_m,
+        attitude_deg,
+    }
+}
