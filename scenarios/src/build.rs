@@ -14,6 +14,7 @@ use crate::airframe_file::{AirframeFile, Mount};
 use crate::error::FileError;
 use crate::scenario_checks;
 use crate::scenario_file::ScenarioFile;
+use crate::summary::SummarySettings;
 use crate::units::m_from_mm;
 use sim_core::flight::Throw;
 use sim_core::frames::BuilderPoint;
@@ -92,21 +93,8 @@ pub struct BuiltScenario {
     pub throw: Throw,
     /// Time between two rows of the trajectory, s.
     pub record_interval_s: f64,
-    /// The throttle step the summary looks at; none where the throttle does not change.
-    pub power_step: Option<PowerStep>,
-    /// How long after the step the nose is compared with the flight without it, s.
-    pub power_window_s: f64,
-    /// How long after the step the lowest point is looked for, s.
-    pub dip_window_s: f64,
-}
-
-/// One change of the throttle.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct PowerStep {
-    /// Its number among the throttle's changes, from 1.
-    pub number: u32,
-    /// When it begins, s after release.
-    pub time_s: f64,
+    /// What the summary looks at.
+    pub summary: SummarySettings,
 }
 
 /// Builds an airframe that did not come from a file.

@@ -304,7 +304,7 @@ pub struct End {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct Summary {
-    /// Which change of the throttle counts as the throttle step, from 1.
+    /// Which change of the throttle counts as the throttle step, from 1; a change to the value it has already is not counted.
     pub power_step_number: u32,
     /// How long after the step the nose is compared with the flight without it, s.
     pub power_window_s: f64,
@@ -369,17 +369,5 @@ pub struct Record {
 impl Default for Record {
     fn default() -> Self {
         Record { interval_s: 0.01 }
-    }
-}
-
-impl ScenarioFile {
-    /// Time of the throttle step the summary looks at, s; none where the throttle has no such change.
-    pub fn power_step_time_s(&self) -> Option<f64> {
-        let number = self.summary.power_step_number as usize;
-        let changes = &self.pilot.throttle.changes;
-        number
-            .checked_sub(1)
-            .and_then(|i| changes.get(i))
-            .map(|change| change.time_s)
     }
 }

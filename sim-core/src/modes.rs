@@ -224,6 +224,10 @@ mod tests {
     // Boeing 747, cruise at 40 000 ft, Etkin & Reid, Dynamics of Flight, 3rd ed., § 6.7
     // (matrix and roots from memory, confirmed by recomputation), feet and seconds, placed in our order of states.
     #[test]
+    #[allow(
+        clippy::approx_constant,
+        reason = "-0.4342 is a textbook's roll damping, not a logarithm"
+    )]
     fn names_the_roots_of_the_textbook_lateral_matrix() {
         let a = [
             [-0.0558, 0.0, -774.0, 32.2],

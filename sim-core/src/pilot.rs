@@ -279,7 +279,10 @@ mod tests {
         };
         let spans = pilot.spans(2.0, std::iter::empty());
         let starts: Vec<f64> = spans.iter().map(|s| s.start_s).collect();
-        assert_eq!(starts, [0.0, 0.5, 0.8, 1.0]);
+        for (start, expected) in starts.iter().zip([0.0, 0.5, 0.8, 1.0]) {
+            assert!((start - expected).abs() < 1e-12, "{starts:?}");
+        }
+        assert_eq!(starts.len(), 4);
         assert!((spans[0].throttles[0].after(0.5) - 1.0).abs() < 1e-15);
         assert!(!spans[0].held_at_limit && spans[1].held_at_limit);
         assert_eq!(

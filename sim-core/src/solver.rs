@@ -119,7 +119,7 @@ pub fn integrate(
                 6.0,
                 tolerance.largest_step_s.min(end_s - start_s),
                 tolerance.first_step_s.min(end_s - start_s),
-                MOST_STEPS,
+                most_steps(end_s - start_s),
                 NEVER_STIFF,
                 OutputType::Sparse,
             );
@@ -166,7 +166,7 @@ where
         10.0,
         tolerance.largest_step_s.min(end_s - start_s),
         tolerance.first_step_s.min(end_s - start_s),
-        MOST_STEPS,
+        most_steps(end_s - start_s),
         NEVER_STIFF,
         OutputType::Continuous,
     );
@@ -217,8 +217,11 @@ fn conclude(
 
 /// The solver's stiffness test runs every so many steps: never. Slow progress is bounded by the number of steps instead.
 const NEVER_STIFF: u32 = u32::MAX;
-/// Steps allowed in one piece.
-const MOST_STEPS: u32 = 2_000_000;
+/// Steps allowed in a piece of a length (s): more than a hundred times what a ready throw takes at 1e-9. A flight that needs steps of under
+/// 50 µs all along is too stiff for an explicit method, and says so instead of going on for hours.
+fn most_steps(length_s: f64) -> u32 {
+    10_000 + (20_000.0 * length_s).min(1e9) as u32
+}
 
 struct Problem<R, S> {
     rate: R,

@@ -202,7 +202,7 @@ impl<'a> Trimmer<'a> {
         walk(self.power(throttle_fraction)?, |last, share| {
             self.continued(last, throttle_fraction, left_minus_right * share)
         })
-        .map_err(|(_, error)| error)
+        .map_err(|failure| failure.1)
     }
 
     /// Level steady turn at a left-minus-right difference, with the throttle for it.
@@ -227,7 +227,7 @@ impl<'a> Trimmer<'a> {
             }
             Ok(next)
         });
-        turn.map_err(|(reached, _)| too_tight(&reached))
+        turn.map_err(|failure| too_tight(&failure.0))
     }
 
     /// From one straight flight to that at another throttle.
@@ -239,7 +239,7 @@ impl<'a> Trimmer<'a> {
         walk(from, |last, share| {
             self.continued(last, start + (throttle - start) * share, 0.0)
         })
-        .map_err(|(_, error)| error)
+        .map_err(|failure| failure.1)
     }
 
     /// The steady flight near another one. Straight on first, else with the rotors settled anew at the old airspeed.
@@ -525,7 +525,7 @@ fn is_smaller(next: &DVector<f64>, residual: &DVector<f64>) -> bool {
 fn walk(
     mut last: SteadyFlight,
     solve: impl Fn(&SteadyFlight, f64) -> Result<SteadyFlight, TrimError>,
-) -> Result<SteadyFlight, (SteadyFlight, TrimError)> {
+) -> Result<SteadyFlight, Box<(SteadyFlight, TrimError)>> {
     let (mut reached, mut step) = (0.0, FIRST_SHARE);
     while reached < 1.0 {
         let target = f64::min(reached + step, 1.0);
@@ -536,7 +536,7 @@ fn walk(
                 step *= 2.0;
             }
             Err(_) if step > LEAST_SHARE => step *= 0.5,
-            Err(error) => return Err((last, error)),
+            Err(error) => return Err(Box::new((last, error))),
         }
     }
     Ok(last)

@@ -8,7 +8,7 @@ use crate::output::{CAUTION, complain, files, print, print_json, trajectory, war
 use crate::plan::{FlyPlan, PlanError, engine};
 use crate::work::in_parallel;
 use scenarios::load::LoadedScenario;
-use scenarios::summary::{EndWord, Summary, SummarySettings, fly_with_twin, summarise};
+use scenarios::summary::{EndWord, Summary, fly_with_twin, summarise};
 use serde::Serialize;
 use sim_core::flight::Flight;
 use sim_core::frames::EulerAngles;
@@ -103,11 +103,7 @@ pub fn run(arguments: &FlyArguments) -> Outcome {
 fn fly(plan: &FlyPlan, scenario: &LoadedScenario) -> Result<Flown, (String, Outcome)> {
     let built = &scenario.built;
     let name = &scenario.file.name;
-    let settings = SummarySettings {
-        power_window_s: built.power_window_s,
-        dip_window_s: built.dip_window_s,
-        throttle_step_number: scenario.file.summary.power_step_number as usize,
-    };
+    let settings = built.summary;
     let (flight, twin) = fly_with_twin(&built.throw, &settings).map_err(|error| {
         let text = format!("{}: {error}", scenario.path.display());
         (text, Outcome::BadInput)

@@ -249,13 +249,13 @@ fn text(report: &Report) -> String {
     ];
     let mut text = format!("{}\n{}", report.airframe, of_texts(&heads, &rows));
     for s in &report.steady {
-        if let (Some(difference), Some(bank)) = (s.left_minus_right_fraction, s.bank_deg) {
-            if difference * bank < 0.0 {
-                text += &format!(
-                    "{}: the steady turn goes against the difference: its spiral grows by itself, so a turn has to be held back\n",
-                    s.flight
-                );
-            }
+        if let (Some(difference), Some(bank)) = (s.left_minus_right_fraction, s.bank_deg)
+            && difference * bank < 0.0
+        {
+            text += &format!(
+                "{}: the steady turn goes against the difference: its spiral grows by itself, so a turn has to be held back\n",
+                s.flight
+            );
         }
         if let Some(reason) = &s.not_found {
             text += &format!("{}: {reason}\n", s.flight);

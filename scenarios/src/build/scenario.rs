@@ -1,9 +1,10 @@
 //! A scenario file to a throw.
 
-use super::{BuiltAirframe, BuiltScenario, BuiltTab, PowerStep};
+use super::{BuiltAirframe, BuiltScenario, BuiltTab};
 use crate::scenario_file::{
     FractionProgramme, Gust as GustFile, ScenarioFile, SolverMethod, TabProgramme,
 };
+use crate::summary::SummarySettings;
 use crate::units::{k_from_celsius, pa_from_hpa, rad_from_deg, rad_s_from_rpm};
 use nalgebra::Vector3;
 use sim_core::air::atmosphere::Atmosphere;
@@ -76,12 +77,11 @@ pub(crate) fn scenario(file: &ScenarioFile, airframe: &BuiltAirframe) -> BuiltSc
     BuiltScenario {
         throw,
         record_interval_s: file.record.interval_s,
-        power_step: file.power_step_time_s().map(|time_s| PowerStep {
-            number: file.summary.power_step_number,
-            time_s,
-        }),
-        power_window_s: file.summary.power_window_s,
-        dip_window_s: file.summary.dip_window_s,
+        summary: SummarySettings {
+            power_window_s: file.summary.power_window_s,
+            dip_window_s: file.summary.dip_window_s,
+            throttle_step_number: file.summary.power_step_number as usize,
+        },
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::{KNOT, STEP, airframe, close, scenario, with};
 use crate::build::Side;
+use crate::summary::throttle_step_times_s;
 use nalgebra::{Matrix3, Vector3};
 use sim_core::solver::Method;
 
@@ -226,12 +227,10 @@ fn a_throw_comes_out_in_si() {
         (Method::Dopri5, 1e-9)
     );
     assert_eq!(loaded.built.record_interval_s, 0.01);
-    let step = loaded.built.power_step.expect("a power step");
-    assert_eq!((step.number, step.time_s), (2, 2.0));
-    assert_eq!(
-        (loaded.built.power_window_s, loaded.built.dip_window_s),
-        (2.0, 5.0)
-    );
+    let settings = loaded.built.summary;
+    let steps = throttle_step_times_s(&loaded.built.throw.pilot);
+    assert_eq!(steps[settings.throttle_step_number - 1], 2.0);
+    assert_eq!((settings.power_window_s, settings.dip_window_s), (2.0, 5.0));
 }
 
 #[test]
@@ -243,5 +242,6 @@ fn a_scenario_without_steps_has_no_power_step() {
         "\"power_step_number\": 2",
         "\"power_step_number\": 1",
     );
-    assert_eq!(scenario(&glide).expect("a scenario").built.power_step, None);
+    let built = scenario(&glide).expect("a scenario").built;
+    assert!(throttle_step_times_s(&built.throw.pilot).is_empty());
 }

@@ -74,8 +74,8 @@ fn three_wrong_scenarios() {
     refused(
         "scenario.json",
         "\"release_height_m\": ",
-        "\"release_height_m\": \"high\", \"x\": ",
-        &["release_height_m", "high"],
+        "\"bank_deg\": \"high\", \"release_height_m\": ",
+        &["bank_deg", "\"high\"", "number"],
     );
     refused(
         "scenario.json",
