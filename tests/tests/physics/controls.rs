@@ -36,21 +36,21 @@ fn has_cut(flight: &Flight, time_s: f64) -> bool {
 fn every_corner_of_a_programme_is_a_cut() {
     let flight = fly(
         programme(0.2, &[(0.5, 0.6, 0.25), (1.25, 0.3, 0.0)]),
-        programme(0.0, &[(0.6, 0.1, 0.0)]),
+        programme(0.0, &[(0.6, 0.1, 0.05)]),
         programme(0.0, &[(0.7, 0.05, 0.4)]),
     );
-    for corner in [0.5, 0.6, 0.7, 0.75, 1.1, 1.25] {
+    for corner in [0.5, 0.6, 0.65, 0.7, 0.75, 1.1, 1.25] {
         assert!(
             has_cut(&flight, corner),
             "{corner}: {:?}",
             flight.cut_times_s()
         );
     }
-    assert_eq!(flight.cut_times_s().len(), 8);
+    assert_eq!(flight.cut_times_s().len(), 9);
     // Between corners duties are straight lines, drawn here by hand.
     for (t, left, right) in [
         (0.55, 0.28, 0.28),
-        (0.65, 0.49, 0.39),
+        (0.625, 0.425, 0.375),
         (1.0, 0.65, 0.55),
         (1.5, 0.35, 0.25),
     ] {

@@ -5,6 +5,7 @@ use sim_core::aero::coefficients::Coefficients;
 use sim_core::error::LaunchError;
 use sim_core::flight::{End, Flight, Throw};
 use sim_core::launch::Launch;
+use sim_core::pilot::Change;
 use sim_core::site::Wall;
 use sim_core::solver::Tolerance;
 use tossline_tests::known::aircraft::{
@@ -182,6 +183,28 @@ fn an_empty_cell_ends_the_flight() {
         "{}",
         flight.end_time_s
     );
+}
+
+// A number that fails ends the flight in a word of its own, with the states before it kept: a tab moved to no number
+// after 0.5 s.
+#[test]
+fn a_failed_number_ends_the_flight_and_says_so() {
+    let mut throw = throw(twin(), steady_air(), Launch::level(50.0, 6.0), 2.0);
+    throw.pilot = steady_pilot(0.2, 0.0, &[0.0, 0.0]);
+    throw.pilot.tabs[0].changes.push(Change {
+        time_s: 0.5,
+        to: f64::NAN,
+        ramp_s: 0.0,
+    });
+    let flight = throw.fly().unwrap();
+    assert!(matches!(flight.end, End::Failed(_)), "{:?}", flight.end);
+    assert!(
+        (flight.end_time_s - 0.5).abs() < 1e-9,
+        "{}",
+        flight.end_time_s
+    );
+    let kept = flight.state_at(0.4).to_array();
+    assert!(kept.iter().all(|x| x.is_finite()));
 }
 
 fn lively_twin(tolerance: f64) -> Flight {

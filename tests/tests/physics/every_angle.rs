@@ -144,9 +144,9 @@ fn the_slope_is_continuous_across_the_blend() {
     assert!(looked > 15_000);
 }
 
-// On α = 0 and β = 0 the blend's |α| and |β| leave a kink of slope, twice the tail of its weight: sech²(x_s/δ)/2δ for
-// each side, times the difference of attached and separated force. Here 7e-3 and 8e-3 per rad, a five-hundredth of
-// the lift slope; it must not be more than that.
+// On α = 0 and β = 0 the blend's |α| and |β| leave a kink of slope, twice the tail of its weight, sech²(x_s/δ)/2δ
+// (here 3.4e-3 and 7.7e-3 per rad), times the difference of attached and separated force: less than a five-hundredth
+// of the lift slope. It must not be more than that.
 #[test]
 fn the_kink_at_zero_is_no_more_than_the_tail_of_the_blend() {
     let vehicle = vehicle();
