@@ -4,8 +4,8 @@
 //! through [`Number::select_less`], and tables through [`Number::locate`] and [`Number::gather`], so that each lane chooses
 //! for itself and a lane's bits are those of the scalar computation.
 //!
-//! Elementary functions come from the `libm` crate and not from the platform, so the same inputs give the same bytes on
-//! every machine. No fused multiply-add is used.
+//! Elementary functions come from the `libm` crate and not from the platform, so that the model gives the same bytes on every
+//! machine (the solver crate's step control still takes the platform's power function). No fused multiply-add is used.
 
 use nalgebra::{Matrix3, Vector3};
 use num_dual::Dual64;

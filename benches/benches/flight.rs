@@ -1,0 +1,65 @@
+//! One throw: the flight alone, with its twin and summary, with its trajectory's rows; and steady flight.
+
+use criterion::{BatchSize, Criterion, criterion_group, criterion_main};
+use scenarios::summary::{fly_with_twin, summarise};
+use sim_core::air::Air;
+use sim_core::record::{row, row_times_s};
+use sim_core::solver::{Method, Tolerance};
+use sim_core::trim::{TrimConditions, Trimmer};
+use std::hint::black_box;
+use tossline_benches::ready;
+
+fn flight(criterion: &mut Criterion) {
+    let scenario = ready("gust-on-the-climb");
+    let (throw, settings) = (&scenario.built.throw, &scenario.built.summary);
+    let mut looser = throw.clone();
+    looser.tolerance = Tolerance {
+        relative: 1e-6,
+        absolute: 1e-6,
+        ..throw.tolerance
+    };
+    let mut higher = throw.clone();
+    higher.tolerance.method = Method::Dop853;
+    criterion.bench_function("8 s flight with a gust, Dopri5 at 1e-9", |b| {
+        b.iter(|| black_box(throw).fly());
+    });
+    criterion.bench_function("the same at 1e-6", |b| b.iter(|| black_box(&looser).fly()));
+    criterion.bench_function("the same by Dop853 at 1e-9", |b| {
+        b.iter(|| black_box(&higher).fly())
+    });
+    criterion.bench_function("flight, twin and summary", |b| {
+        b.iter(|| {
+            let (flight, twin) = fly_with_twin(black_box(throw), settings).expect("it starts");
+            summarise(&flight, twin.as_ref(), settings)
+        });
+    });
+    criterion.bench_function("800 rows of a trajectory", |b| {
+        b.iter_batched(
+            || throw.fly().expect("it starts"),
+            |flight| {
+                row_times_s(&flight, 0.01)
+                    .into_iter()
+                    .map(|time_s| row(&flight, time_s).len())
+                    .sum::<usize>()
+            },
+            BatchSize::LargeInput,
+        );
+    });
+    let built = &scenario.airframe.built;
+    let trimmer = Trimmer::new(
+        &built.vehicle,
+        &Air::calm(),
+        TrimConditions {
+            tabs_rad: built.tabs.iter().map(|tab| tab.setting_rad).collect(),
+            steering_shares: built.steering_shares.clone(),
+            height_m: 0.0,
+            charge_fraction: 1.0,
+        },
+    );
+    criterion.bench_function("level flight and its throttle", |b| {
+        b.iter(|| black_box(&trimmer).level())
+    });
+}
+
+criterion_group!(benches, flight);
+criterion_main!(benches);
