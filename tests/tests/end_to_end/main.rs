@@ -1,6 +1,7 @@
 //! The real command in fresh folders.
 
 mod command;
+mod documents;
 mod flying;
 mod schemas;
 mod stopping;
