@@ -73,7 +73,7 @@ pub struct Piece {
 }
 
 impl Piece {
-    /// Solution at a time inside the piece (s); times outside give the nearest end.
+    /// Solution at a time inside the piece (s); times outside give the nearest end. A piece without steps is its start.
     pub fn at(&self, time_s: f64) -> Row {
         let first = self.step_times_s[0];
         let last = self.step_times_s[self.step_times_s.len() - 1];
@@ -100,6 +100,15 @@ pub fn integrate(
     rate: impl Fn(f64, &Row) -> Row,
     stop: impl FnMut(f64, &Row) -> bool,
 ) -> (Piece, Option<NumericalFailure>) {
+    if start.iter().any(|x| !x.is_finite()) {
+        let nothing = Piece {
+            dense: Vec::new(),
+            step_times_s: vec![start_s],
+            counts: Counts::default(),
+            start,
+        };
+        return (nothing, Some(NumericalFailure::NotFinite));
+    }
     let problem = Problem { rate: &rate, stop };
     match tolerance.method {
         Method::Dopri5 => dopri5(tolerance, (start_s, end_s), start, problem),
