@@ -35,6 +35,7 @@
 //! ```
 
 pub mod airframe_file;
+pub mod balance;
 pub mod build;
 pub mod effective;
 pub mod error;

@@ -47,3 +47,21 @@ impl<T: Number> Vehicle<T> {
         reach
     }
 }
+
+impl Vehicle<f64> {
+    /// The vehicle with its balance point moved aft by a distance (m) and nothing else changed: mass and inertia stay, every place keeps its
+    /// station. The plates' damping integrals, which no steady straight flight feels, are left as they are.
+    pub fn with_balance_moved_aft(&self, aft_m: f64) -> Self {
+        let ahead = Vector3::new(aft_m, 0.0, 0.0);
+        let mut moved = self.clone();
+        moved.coefficients.reference += ahead;
+        moved.post_stall.level.quarter_chord += ahead;
+        moved.post_stall.upright.quarter_chord += ahead;
+        moved
+            .motors
+            .iter_mut()
+            .for_each(|motor| motor.place += ahead);
+        moved.outline.iter_mut().for_each(|point| *point += ahead);
+        moved
+    }
+}

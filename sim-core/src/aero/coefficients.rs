@@ -88,6 +88,23 @@ lane_data! {
     }
 }
 
+/// Coefficients of one attitude, rates left out; moments about the reference point.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct StaticCoefficients<T> {
+    /// C_L.
+    pub lift: T,
+    /// C_D.
+    pub drag: T,
+    /// C_m.
+    pub pitch: T,
+    /// C_Y.
+    pub side: T,
+    /// C_l.
+    pub roll: T,
+    /// C_n.
+    pub yaw: T,
+}
+
 impl Coefficients<f64> {
     /// A table of nothing but its reference area (m²), span and chord (m), about the balance point: every coefficient zero.
     pub fn none(area: f64, span: f64, chord: f64) -> Self {
@@ -125,11 +142,8 @@ impl Coefficients<f64> {
 }
 
 impl<T: Number> Coefficients<T> {
-    /// Force and moment of the attached flow about the balance point, alpha-rate part left out. `tabs` yields the tab angles, rad.
-    ///
-    /// Equation: MODEL.md § 5.1. Nothing is divided by the airspeed.
-    pub fn attached(&self, flow: &Flow<T>, tabs: impl Iterator<Item = T>) -> Wrench<T> {
-        let (alpha, beta) = (flow.alpha, flow.beta);
+    /// The static coefficients at an incidence and sideslip (rad) with the tabs at `tabs` (rad): MODEL.md § 5.1 without rates.
+    pub fn at(&self, alpha: T, beta: T, tabs: impl Iterator<Item = T>) -> StaticCoefficients<T> {
         let mut lift = self.lift_zero + self.lift_alpha * alpha;
         let mut pitch = self.pitch_zero + self.pitch_alpha * alpha;
         let mut side = self.side_zero + self.side_beta * beta;
@@ -146,18 +160,34 @@ impl<T: Number> Coefficients<T> {
         }
         let excess = lift - self.lift_at_min_drag;
         drag += self.drag_factor * excess * excess;
+        StaticCoefficients {
+            lift,
+            drag,
+            pitch,
+            side,
+            roll,
+            yaw,
+        }
+    }
 
+    /// Force and moment of the attached flow about the balance point, alpha-rate part left out. `tabs` yields the tab angles, rad.
+    ///
+    /// Equation: MODEL.md § 5.1. Nothing is divided by the airspeed.
+    pub fn attached(&self, flow: &Flow<T>, tabs: impl Iterator<Item = T>) -> Wrench<T> {
+        let fixed = self.at(flow.alpha, flow.beta, tabs);
         let rates = flow.rates;
         let (b, c) = (self.span, self.chord);
         let linear = T::constant(0.25) * flow.density * flow.airspeed * self.area;
         let pressure = T::constant(2.0) * linear * flow.airspeed;
-        let lift_n = pressure * lift + linear * c * self.lift_q * rates.y;
-        let drag_n = pressure * drag;
-        let side_n = pressure * side + linear * b * (self.side_p * rates.x + self.side_r * rates.z);
+        let lift_n = pressure * fixed.lift + linear * c * self.lift_q * rates.y;
+        let drag_n = pressure * fixed.drag;
+        let side_n =
+            pressure * fixed.side + linear * b * (self.side_p * rates.x + self.side_r * rates.z);
         let moment = Vector3::new(
-            b * (pressure * roll + linear * b * (self.roll_p * rates.x + self.roll_r * rates.z)),
-            c * (pressure * pitch + linear * c * self.pitch_q * rates.y),
-            b * (pressure * yaw + linear * b * (self.yaw_p * rates.x + self.yaw_r * rates.z)),
+            b * (pressure * fixed.roll
+                + linear * b * (self.roll_p * rates.x + self.roll_r * rates.z)),
+            c * (pressure * fixed.pitch + linear * c * self.pitch_q * rates.y),
+            b * (pressure * fixed.yaw + linear * b * (self.yaw_p * rates.x + self.yaw_r * rates.z)),
         );
         let (sin, cos) = flow.sin_cos_alpha;
         let force = Vector3::new(
