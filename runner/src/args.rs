@@ -31,6 +31,8 @@ pub struct Arguments {
 pub enum Command {
     /// Fly scenarios; write trajectories and summaries
     Fly(FlyArguments),
+    /// Where an airframe balances: margin, glide, what to bend, ballast; with a drawing
+    Balance(BalanceArguments),
     /// Steady flight of an airframe: glide, power, level flight, turn, and the modes of small motions
     Trim(TrimArguments),
     /// Say what a file means after defaults and overrides
@@ -73,6 +75,37 @@ pub struct FlyArguments {
     /// Threads to fly with; all cores by default. Results do not depend on it
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
     pub threads: Option<u16>,
+    #[command(flatten)]
+    pub overrides: Overrides,
+}
+
+/// `tossline balance`.
+#[derive(Debug, Args)]
+pub struct BalanceArguments {
+    /// Airframe file
+    pub airframe: PathBuf,
+    /// Folder for the drawing NAME-balance.svg; made where it is missing. Without it nothing is drawn
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Where ballast would go, mm aft of the nose datum
+    #[arg(
+        long,
+        value_name = "MM",
+        default_value_t = 0.0,
+        allow_negative_numbers = true
+    )]
+    pub ballast_station_mm: f64,
+    /// Static margin the ballast is to reach, share of the chord
+    #[arg(
+        long,
+        value_name = "FRACTION",
+        default_value_t = 0.1,
+        allow_negative_numbers = true
+    )]
+    pub margin_fraction: f64,
+    /// Print JSON instead of text
+    #[arg(long)]
+    pub json: bool,
     #[command(flatten)]
     pub overrides: Overrides,
 }

@@ -14,6 +14,7 @@ use std::process::ExitCode;
 fn main() -> ExitCode {
     let outcome = match Arguments::parse().command {
         Command::Fly(arguments) => commands::fly::run(&arguments),
+        Command::Balance(arguments) => commands::balance::run(&arguments),
         Command::Trim(arguments) => commands::trim::run(&arguments),
         Command::Inspect(arguments) => commands::inspect::run(&arguments),
         Command::Schema { kind } => commands::schema::run(kind),

@@ -1,10 +1,12 @@
 //! Airframe and scenario files to what `sim_core` flies.
 
 mod airframe;
+mod drawn;
 mod mass;
 mod scenario;
 
 pub(crate) use airframe::{airframe, normal_at_90};
+pub use drawn::{Drawn, drawn};
 pub use mass::PartMass;
 pub(crate) use mass::{part_mass, whole};
 pub(crate) use scenario::scenario;

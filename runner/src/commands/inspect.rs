@@ -5,7 +5,7 @@ use crate::exit::Outcome;
 use crate::output::table::{number, of_texts};
 use crate::output::{complain, print, print_json, warn};
 use crate::plan;
-use scenarios::build::BuiltMotor;
+use scenarios::build::{BuiltAirframe, BuiltMotor};
 use scenarios::effective::Effective;
 use scenarios::error::FileError;
 use scenarios::load::{LoadedAirframe, LoadedScenario};
@@ -55,8 +55,8 @@ fn inspected(arguments: &InspectArguments) -> Result<Outcome, FileError> {
     }
 }
 
-fn about_airframe(airframe: &LoadedAirframe) -> String {
-    let built = &airframe.built;
+/// What each part weighs and where, and all together.
+pub(super) fn mass_table(built: &BuiltAirframe) -> String {
     let mm = |m: f64| number(Some(m * 1e3), 1);
     let row = |name: String, p: &MassProperties| {
         vec![
@@ -80,14 +80,19 @@ fn about_airframe(airframe: &LoadedAirframe) -> String {
         })
         .collect();
     rows.push(row("all together".into(), &built.mass));
+    of_texts(
+        &["part", "mass\ng", "station\nmm", "right\nmm", "up\nmm"],
+        &rows,
+    )
+}
+
+fn about_airframe(airframe: &LoadedAirframe) -> String {
+    let built = &airframe.built;
     let mut text = format!("airframe {}\n", airframe.file.name);
     if !airframe.file.note.is_empty() {
         text += &format!("{}\n", airframe.file.note);
     }
-    text += &of_texts(
-        &["part", "mass\ng", "station\nmm", "right\nmm", "up\nmm"],
-        &rows,
-    );
+    text += &mass_table(built);
     let i = &built.mass.inertia_kg_m2;
     text += &format!(
         "inertia about the balance point: roll {:.3e}, pitch {:.3e}, yaw {:.3e}; products xy {:.1e}, xz {:.1e}, yz {:.1e} kg m²\n",

@@ -1,5 +1,6 @@
 //! One short file a command.
 
+pub mod balance;
 pub mod completions;
 pub mod fly;
 pub mod inspect;

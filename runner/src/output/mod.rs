@@ -1,5 +1,6 @@
 //! One form of output a file; printing that minds a closed pipe.
 
+pub mod drawing;
 pub mod files;
 pub mod picture;
 pub mod table;

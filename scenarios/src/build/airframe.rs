@@ -233,7 +233,7 @@ fn motor_of(
 }
 
 /// The panels of a surface: one, or two where it is mirrored.
-fn panels_of(surface: &Surface) -> Vec<Panel> {
+pub(crate) fn panels_of(surface: &Surface) -> Vec<Panel> {
     let panel = Panel {
         root_leading_edge: place(&surface.root_leading_edge),
         root_chord_m: m_from_mm(surface.root_chord_mm),

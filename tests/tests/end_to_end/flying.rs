@@ -263,3 +263,41 @@ fn help_and_completions_are_there() {
         assert!(out(&script).contains("tossline") && script.status.code() == Some(0));
     }
 }
+
+#[test]
+fn balance_answers_and_draws_for_every_demonstration_aircraft() {
+    for name in ["dunlin", "avocet", "godwit"] {
+        let folder = tempfile::tempdir().unwrap();
+        let file = workspace()
+            .join(format!("demo-airframes/{name}.json"))
+            .display()
+            .to_string();
+        let out_dir = folder.path().display().to_string();
+        let page = run(&["balance", &file, "--out", &out_dir]);
+        assert_eq!(page.status.code(), Some(0), "{}", err(&page));
+        for words in [
+            "Mark the balance point",
+            "static margin",
+            "It glides",
+            "Not validated at this size",
+            "all together",
+        ] {
+            assert!(out(&page).contains(words), "{words} in {}", out(&page));
+        }
+        let drawing =
+            fs::read_to_string(folder.path().join(format!("{name}-balance.svg"))).unwrap();
+        for words in [
+            "from above",
+            "from the left",
+            "thrust",
+            "air",
+            "neutral point",
+        ] {
+            assert!(drawing.contains(words), "{words}");
+        }
+        assert!(!drawing.contains("NaN") && !drawing.contains("inf"));
+        let json = run(&["balance", &file, "--json"]);
+        let value: Value = serde_json::from_str(&out(&json)).unwrap();
+        assert!(value["balance"]["static_margin_fraction"].as_f64().unwrap() > 0.0);
+    }
+}

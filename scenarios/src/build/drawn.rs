@@ -1,0 +1,49 @@
+//! What a person would draw of an airframe: its parts and surfaces as lines and dots.
+
+use super::airframe::panels_of;
+use super::mass::shapes_of;
+use crate::airframe_file::AirframeFile;
+use sim_core::frames::BuilderPoint;
+use sim_core::mass::PartShape;
+
+/// One thing to draw, builder's axes, m.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Drawn {
+    /// The edge of a part's sheet.
+    Sheet(Vec<BuilderPoint>),
+    /// A rod or strip.
+    Line(Vec<BuilderPoint>),
+    /// A lump of mass.
+    Lump {
+        /// The part's name.
+        name: String,
+        /// Where.
+        at: BuilderPoint,
+        /// Mass, kg.
+        mass_kg: f64,
+    },
+    /// The edge of a lifting surface.
+    Surface(Vec<BuilderPoint>),
+}
+
+/// Everything to draw, parts first, mirrored copies included.
+pub fn drawn(file: &AirframeFile) -> Vec<Drawn> {
+    let parts = file.mass.parts.iter().flatten().flat_map(|part| {
+        shapes_of(part).into_iter().map(move |shape| match shape {
+            PartShape::Point { at, mass_kg } => Drawn::Lump {
+                name: part.name().to_owned(),
+                at,
+                mass_kg,
+            },
+            PartShape::Rod { from, to, .. } => Drawn::Line(vec![from, to]),
+            PartShape::Strip { path, .. } => Drawn::Line(path),
+            PartShape::Sheet { outline, .. } => Drawn::Sheet(outline),
+        })
+    });
+    let surfaces = file
+        .surfaces
+        .iter()
+        .flat_map(panels_of)
+        .map(|panel| Drawn::Surface(panel.corners().to_vec()));
+    parts.chain(surfaces).collect()
+}
