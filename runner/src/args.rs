@@ -52,7 +52,7 @@ pub enum Command {
 /// A field set from the command line.
 #[derive(Clone, Debug, Default, Args)]
 pub struct Overrides {
-    /// Set a field of the airframe, e.g. motors.*.thrust_elevation_deg=-3; += adds, *= multiplies. May be given more than once
+    /// Set a field of the airframe, e.g. 'motors.*.thrust_elevation_deg=-3'; with += it adds, with *= it multiplies. May be given more than once
     #[arg(long = "set", value_name = "PATH=VALUE")]
     pub set: Vec<String>,
 }
@@ -60,7 +60,8 @@ pub struct Overrides {
 /// `tossline fly`.
 #[derive(Debug, Args)]
 #[command(after_help = "\
-Writes DIR/NAME/trajectory.csv and DIR/NAME/summary.json for each scenario's name, and DIR/summary.csv with a row for each.
+Writes DIR/NAME/trajectory.csv and DIR/NAME/summary.json for each scenario's name, DIR/summary.csv with a row for
+each, and DIR/picture.svg with all of them (the first eight).
 Files are replaced whole: a stopped run never leaves half a file.")]
 pub struct FlyArguments {
     /// Scenario files

@@ -69,7 +69,9 @@ impl FlyPlan {
         }
         for (i, second) in scenarios.iter().enumerate() {
             let name = &second.file.name;
-            if let Some(first) = scenarios[..i].iter().find(|s| s.file.name == *name) {
+            // Some file systems do not tell upper from lower case.
+            let same = |s: &&LoadedScenario| s.file.name.eq_ignore_ascii_case(name);
+            if let Some(first) = scenarios[..i].iter().find(same) {
                 return Err(PlanError::DoubledName {
                     name: name.clone(),
                     first: first.path.display().to_string(),

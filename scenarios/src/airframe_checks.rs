@@ -5,9 +5,9 @@ mod outline;
 mod power;
 
 use crate::airframe_file::{AirframeFile, Reference, Stall, Surface, Tab};
-use crate::build::{Side, part_mass, side_of};
+use crate::build::{self, Side, part_mass, side_of};
 use crate::check::{name_is_plain, names_are_unique, not_negative, over_zero, within};
-use crate::error::Problem;
+use crate::error::{Problem, number};
 use crate::field::FieldPath;
 
 type Check = Result<(), Problem>;
@@ -50,7 +50,39 @@ pub(crate) fn check(file: &AirframeFile) -> Check {
         (None, true) => {}
     }
     power::propellers(&file.propellers, &top.key("propellers"))?;
-    power::motors(file, &top.key("motors"))
+    power::motors(file, &top.key("motors"))?;
+    alpha_rate(file, &top.key("coefficients"))
+}
+
+/// Alpha-rate coefficients so large that accelerations would feed themselves are no downwash lag (MODEL.md § 5.2).
+fn alpha_rate(file: &AirframeFile, at: &FieldPath) -> Check {
+    /// Densest air flown in, with room, kg/m³.
+    const DENSEST: f64 = 1.5;
+    let feedback = build::airframe(file).vehicle.alpha_rate_feedback(DENSEST);
+    if feedback < 0.5 {
+        return Ok(());
+    }
+    let (lift, pitch) = (
+        file.coefficients.lift_alpha_rate_per_rad.value,
+        file.coefficients.pitch_alpha_rate_per_rad.value,
+    );
+    let name = if lift.abs() >= pitch.abs() {
+        "lift_alpha_rate_per_rad"
+    } else {
+        "pitch_alpha_rate_per_rad"
+    };
+    Err(Problem::new(
+        at.key(name).key("value"),
+        number(if lift.abs() >= pitch.abs() {
+            lift
+        } else {
+            pitch
+        }),
+        format!(
+            "one {:.0} times smaller: for this mass and inertia accelerations would feed themselves",
+            (2.0 * feedback).ceil()
+        ),
+    ))
 }
 
 fn surfaces(surfaces: &[Surface], at: &FieldPath) -> Check {

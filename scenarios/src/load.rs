@@ -132,6 +132,12 @@ pub(crate) fn scenario_from(
     let airframe = airframe_from(&airframe_path, airframe_document, &overrides)?;
     scenario_checks::check_with_airframe(&file, &airframe.built)
         .map_err(|problem| document.error(problem))?;
+    let built = build::scenario(&file, &airframe.built);
+    built
+        .throw
+        .release_state()
+        .map_err(|error| document.error(scenario_checks::cannot_start(&file, &error)))?;
+    scenario_checks::check_step(&file, &built).map_err(|problem| document.error(problem))?;
     let mut warnings = airframe.warnings.clone();
     warnings.extend(placed(
         &document,
@@ -140,7 +146,7 @@ pub(crate) fn scenario_from(
     Ok(LoadedScenario {
         path: path.to_owned(),
         bytes: document.bytes.clone(),
-        built: build::scenario(&file, &airframe.built),
+        built,
         airframe,
         warnings,
         file,
@@ -186,7 +192,12 @@ fn airframe_from(
             .unwrap_or_else(|| document.error(problem))
     })?;
 
-    let mut warnings = overrides::warnings(overrides);
+    let carriers: Vec<&str> = file
+        .motors
+        .iter()
+        .filter_map(|motor| motor.mount.carried_by.as_deref())
+        .collect();
+    let mut warnings = overrides::warnings(overrides, &carriers);
     warnings.extend(placed(&document, airframe_checks::warnings(&file)));
     Ok(LoadedAirframe {
         path: path.to_owned(),

@@ -11,7 +11,7 @@ use crate::field::{FieldPath, Step};
 use crate::read::Document;
 use crate::shape::found;
 use paths::{at, named_by, nearest_path, put};
-use serde_json::{Map, Value};
+use serde_json::{Map, Value, json};
 
 /// One override: what it changes and how, and where it was written.
 #[derive(Clone, Debug, PartialEq)]
@@ -55,7 +55,7 @@ impl Override {
         Self::from_json("override", None, path, value)
     }
 
-    /// An override as a command line gives it: `PATH=VALUE`. A value that is not JSON is taken as text, so that names need no quotes.
+    /// An override as a command line gives it: `PATH=VALUE` sets, `PATH+=VALUE` adds, `PATH*=VALUE` multiplies. A value that is not JSON is taken as text, so that names need no quotes.
     ///
     /// # Errors
     /// [`FileError`] without an equals sign or with a value that cannot be one.
@@ -72,8 +72,15 @@ impl Override {
             });
         };
         let value = value.trim();
-        let parsed =
+        let parsed: Value =
             serde_json::from_str(value).unwrap_or_else(|_| Value::String(value.to_owned()));
+        let (path, parsed) = if let Some(path) = path.strip_suffix('+') {
+            (path, json!({ "add": parsed }))
+        } else if let Some(path) = path.strip_suffix('*').filter(|path| !path.ends_with('.')) {
+            (path, json!({ "multiply": parsed }))
+        } else {
+            (path, parsed)
+        };
         Self::from_json(FILE, None, path.trim(), &parsed)
     }
 
@@ -264,13 +271,18 @@ pub(crate) fn note_in_sources(airframe: &mut Value, overrides: &[Override], touc
     }
 }
 
-/// Mounts moved without any mass.
-pub(crate) fn warnings(overrides: &[Override]) -> Vec<Warning> {
+/// Mounts moved without the part that carries them. `carriers` are the names of the parts that carry motors.
+pub(crate) fn warnings(overrides: &[Override], carriers: &[&str]) -> Vec<Warning> {
     let is_place = |path: &str| path.ends_with("_mm");
-    if overrides
-        .iter()
-        .any(|change| change.path.starts_with("mass.") && is_place(&change.path))
-    {
+    let moves_carrier = |path: &str| {
+        let mut steps = path.split('.').skip(2);
+        path.starts_with("mass.parts.")
+            && is_place(path)
+            && steps
+                .next()
+                .is_some_and(|part| part == "*" || carriers.contains(&part))
+    };
+    if overrides.iter().any(|change| moves_carrier(&change.path)) {
         return Vec::new();
     }
     overrides

@@ -1,15 +1,20 @@
 //! Whether a scenario makes sense, by itself and with the airframe it flies.
 
-use crate::build::BuiltAirframe;
+use crate::build::{BuiltAirframe, BuiltScenario};
 use crate::check::{name_is_plain, over_zero, rises, within, zero_or_time};
 use crate::error::{Problem, number, one_of, quoted};
 use crate::field::FieldPath;
 use crate::scenario_file::{FractionProgramme, Gust, Launch, Pilot, ScenarioFile};
+use crate::summary::throttle_step_times_s;
+
+use sim_core::error::LaunchError;
 
 type Check = Result<(), Problem>;
 
 /// Longest flight, s.
 const LONGEST_FLIGHT_S: f64 = 3600.0;
+/// Shortest gust in place, m: shorter ones than a hand mean nothing to an airframe and could be flown over unseen.
+const SHORTEST_GUST_M: f64 = 0.1;
 /// Most rows of one trajectory.
 const MOST_ROWS: f64 = 1e6;
 
@@ -209,7 +214,13 @@ fn gust(gust: &Gust, at: &FieldPath) -> Check {
         zero_or_time(at, "gust_start_s", start_s)?;
     }
     let (name, length) = fields[1];
-    within(at, name, length.unwrap_or_default(), 1e-3, 1e5)
+    // A pulse in place must not fit between two looks of a step, nor one in time between two cuts.
+    let least = if name == "gust_length_m" {
+        SHORTEST_GUST_M
+    } else {
+        1e-3
+    };
+    within(at, name, length.unwrap_or_default(), least, 1e5)
 }
 
 fn pilot(pilot: &Pilot, at: &FieldPath) -> Check {
@@ -369,6 +380,16 @@ pub(crate) fn warnings(file: &ScenarioFile, airframe: &BuiltAirframe) -> Vec<(Fi
             "the airframe has no motor; the throttle does nothing".to_owned(),
         ));
     }
+    let span_m = airframe.vehicle.coefficients.span;
+    for (k, gust) in file.air.gusts.iter().enumerate() {
+        if gust.gust_length_m.is_some_and(|length_m| length_m < span_m) {
+            let text = "the gust is shorter than the span; its effect over the airframe is taken as even, which it is not";
+            list.push((
+                top.key("air").key("gusts").index(k).key("gust_length_m"),
+                text.to_owned(),
+            ));
+        }
+    }
     for (k, change) in throttle.changes.iter().enumerate() {
         if change.time_s >= file.end.time_limit_s {
             let text = "this change comes after the time limit and never happens".to_owned();
@@ -379,4 +400,52 @@ pub(crate) fn warnings(file: &ScenarioFile, airframe: &BuiltAirframe) -> Vec<(Fi
         }
     }
     list
+}
+
+/// A throw that cannot start, put down to the field that keeps it from starting.
+pub(crate) fn cannot_start(file: &ScenarioFile, error: &LaunchError) -> Problem {
+    let top = FieldPath::default();
+    let height = number(file.launch.release_height_m);
+    match error {
+        LaunchError::BelowGround { below_m } => Problem::new(
+            top.key("launch").key("release_height_m"),
+            height,
+            format!(
+                "more than {} m: the airframe's lowest point would be under the ground",
+                number(((file.launch.release_height_m + below_m) * 1e3).ceil() / 1e3)
+            ),
+        ),
+        LaunchError::BehindWall { wall } => {
+            let at = top
+                .key("site")
+                .key("walls")
+                .index(wall - 1)
+                .key("distance_m");
+            let distance = file.site.walls.get(wall - 1).map_or(0.0, |w| w.distance_m);
+            Problem::new(
+                at,
+                number(distance),
+                "a wall that the airframe does not reach through at release",
+            )
+        }
+        other => Problem::new(
+            top.key("launch"),
+            other.to_string(),
+            "a release that can start",
+        ),
+    }
+}
+
+/// Whether the throttle step the summary is about exists. The default of 1 stands also where the throttle never changes.
+pub(crate) fn check_step(file: &ScenarioFile, built: &BuiltScenario) -> Check {
+    let number = file.summary.power_step_number as usize;
+    let steps = throttle_step_times_s(&built.throw.pilot).len();
+    if number == 1 || (1..=steps).contains(&number) {
+        return Ok(());
+    }
+    Err(Problem::new(
+        FieldPath::default().key("summary").key("power_step_number"),
+        number.to_string(),
+        format!("1 to {steps}: that many throttle changes change anything"),
+    ))
 }

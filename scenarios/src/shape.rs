@@ -224,6 +224,12 @@ impl Shape {
                 .filter(|name| !object.contains_key(*name));
             let mut problem =
                 Problem::new(path.key(unknown), "an unknown field", "").with_nearest(unknown, free);
+            if problem.nearest.is_none() {
+                // Or a slip in one that is there already; then only one that is almost the same.
+                let slip = |name: &&str| strsim::jaro_winkler(unknown, name) > 0.95;
+                problem =
+                    problem.with_nearest(unknown, known.keys().map(String::as_str).filter(slip));
+            }
             problem.wanted = match problem.nearest {
                 Some(_) => "a field that exists here".to_owned(),
                 None => one_of(known.keys().map(String::as_str)),

@@ -33,10 +33,14 @@ pub enum LaunchError {
 #[non_exhaustive]
 pub enum NumericalFailure {
     /// The step size went to nothing, usually on a number that is not finite.
-    #[error("the step size went to nothing")]
+    #[error(
+        "the step size went to nothing: numbers of the file far from any real ones, most likely"
+    )]
     StepUnderflow,
     /// More steps than allowed.
-    #[error("more steps than allowed in one segment")]
+    #[error(
+        "steps of under 50 µs all along: an inertia or a coefficient far from any real one, most likely"
+    )]
     TooManySteps,
     /// A state that is not finite.
     #[error("a number that is not finite")]

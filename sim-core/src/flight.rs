@@ -1,11 +1,12 @@
 //! A flight from release to its end: vehicle, launch, air, pilot and site in; dense solution and an end word out.
 
 use crate::air::Air;
+use crate::air::gust::Gust;
 use crate::error::{LaunchError, NumericalFailure};
 use crate::events::{self, Event, Watch};
 use crate::forces::{Evaluation, evaluate};
 use crate::launch::Launch;
-use crate::pilot::Pilot;
+use crate::pilot::{ControlSpan, Pilot};
 use crate::root::bisect;
 use crate::segment::Segment;
 use crate::site::Site;
@@ -73,25 +74,53 @@ pub struct Flight {
 }
 
 impl Throw {
+    /// State at release, without flying: rotors, cell and gusts as the flight would begin.
+    ///
+    /// # Errors
+    /// [`LaunchError`] where the throw cannot start.
+    pub fn release_state(&self) -> Result<State<f64>, LaunchError> {
+        let span = &self.spans()[0];
+        let mut gusts_on = self.gusts_in_time(span);
+        let mut segment = span.segment_from(span.start_s, &gusts_on);
+        self.release(&self.watch(), &mut gusts_on, &mut segment)
+            .map(|row| State::from_array(&row))
+    }
+
+    fn watch(&self) -> Watch<'_> {
+        Watch {
+            vehicle: &self.vehicle,
+            air: &self.air,
+            site: &self.site,
+        }
+    }
+
+    /// The controls, cut also where a gust begins or ends in time.
+    fn spans(&self) -> Vec<ControlSpan> {
+        let in_time = self.air.gusts.iter().filter(|gust| gust.is_in_time());
+        let edges = in_time.flat_map(|gust| [gust.start, gust.start + gust.length]);
+        self.pilot.spans(self.time_limit_s, edges)
+    }
+
+    /// Which gusts in time are on in a span; those in place count as off.
+    fn gusts_in_time(&self, span: &ControlSpan) -> Vec<f64> {
+        let middle = 0.5 * (span.start_s + span.end_s);
+        let on = |gust: &Gust<f64>| {
+            gust.is_in_time() && (0.0..gust.length).contains(&(middle - gust.start))
+        };
+        self.air
+            .gusts
+            .iter()
+            .map(|gust| f64::from(on(gust)))
+            .collect()
+    }
+
     /// Flies the throw.
     ///
     /// # Errors
     /// [`LaunchError`] where the throw cannot start. A failure on the way is an [`End`], not an error.
     pub fn fly(&self) -> Result<Flight, LaunchError> {
-        let gust_times = self
-            .air
-            .gusts
-            .iter()
-            .filter(|gust| gust.is_in_time())
-            .flat_map(|gust| [gust.start, gust.start + gust.length]);
-        let spans = self.pilot.spans(self.time_limit_s, gust_times);
-        let watch = Watch {
-            vehicle: &self.vehicle,
-            air: &self.air,
-            site: &self.site,
-        };
+        let watch = self.watch();
         let events = watch.events();
-
         let mut flight = Flight {
             throw: self.clone(),
             legs: Vec::new(),
@@ -102,31 +131,16 @@ impl Throw {
         };
         let mut gusts_on = vec![0.0; self.air.gusts.len()];
         let mut row: Option<Row> = None;
-        for span in spans {
-            for (on, gust) in gusts_on.iter_mut().zip(&self.air.gusts) {
+        for span in self.spans() {
+            let in_time = self.gusts_in_time(&span);
+            for (i, gust) in self.air.gusts.iter().enumerate() {
                 if gust.is_in_time() {
-                    let middle = 0.5 * (span.start_s + span.end_s) - gust.start;
-                    *on = f64::from((0.0..gust.length).contains(&middle));
+                    gusts_on[i] = in_time[i];
                 }
             }
             let mut start_s = span.start_s;
             loop {
-                let elapsed = start_s - span.start_s;
-                let from_here = |lines: &[crate::segment::Line<f64>]| {
-                    lines
-                        .iter()
-                        .map(|line| crate::segment::Line {
-                            start: line.after(elapsed),
-                            slope: line.slope,
-                        })
-                        .collect()
-                };
-                let mut segment = Segment {
-                    start_time: start_s,
-                    throttles: from_here(&span.throttles),
-                    tabs: from_here(&span.tabs),
-                    gusts_on: gusts_on.clone(),
-                };
+                let mut segment = span.segment_from(start_s, &gusts_on);
                 let start_row = match row {
                     Some(row) => row,
                     None => self.release(&watch, &mut gusts_on, &mut segment)?,

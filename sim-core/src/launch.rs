@@ -99,49 +99,70 @@ impl Launch {
 
 /// Sets the rotors to the speeds at which their torques balance, all together.
 ///
-/// Each motor in turn is bisected with the others held; the cell couples them weakly, so that a few rounds settle it.
+/// Each motor in turn is bisected with the others held, until none moves any more. The cell couples them weakly as a rule, so that a few
+/// rounds settle it.
+///
+/// # Errors
+/// [`LaunchError::NoRotorSpeed`] where a torque has no balance, or the rounds do not settle.
 pub(crate) fn steady_rotors(
     vehicle: &Vehicle<f64>,
     air: &Air<f64>,
     segment: &Segment<f64>,
     state: &mut State<f64>,
 ) -> Result<(), LaunchError> {
-    const HIGHEST_RAD_S: f64 = 1e5;
-    const ROUNDS: usize = 60;
+    const ROUNDS: usize = 1000;
+    /// A rotor that moves by less in a round has settled, rad/s: what rounding leaves of thousands of them.
+    const SETTLED_RAD_S: f64 = 1e-9;
+    let mut moved = None;
     for _ in 0..ROUNDS {
         let before = state.rotors;
         for i in 0..vehicle.motors.len() {
-            let mut trial = *state;
-            let mut rate = |speed: f64| {
-                trial.rotors[i] = speed;
-                evaluate(vehicle, air, segment, segment.start_time, &trial)
-                    .rate
-                    .rotors[i]
-            };
-            let (mut low, mut high) = (0.0, HIGHEST_RAD_S);
-            if rate(low) <= 0.0 {
-                state.rotors[i] = 0.0;
-                continue;
-            }
-            if rate(high) > 0.0 {
-                return Err(LaunchError::NoRotorSpeed { motor: i + 1 });
-            }
-            loop {
-                let middle = 0.5 * (low + high);
-                if middle <= low || middle >= high {
-                    break;
-                }
-                if rate(middle) > 0.0 {
-                    low = middle;
-                } else {
-                    high = middle;
-                }
-            }
-            state.rotors[i] = low;
+            state.rotors[i] = balanced_speed(vehicle, air, segment, state, i)
+                .ok_or(LaunchError::NoRotorSpeed { motor: i + 1 })?;
         }
-        if before == state.rotors {
+        moved = (0..before.len()).find(|&i| (state.rotors[i] - before[i]).abs() > SETTLED_RAD_S);
+        if moved.is_none() {
             break;
         }
     }
-    Ok(())
+    match moved {
+        Some(i) => Err(LaunchError::NoRotorSpeed { motor: i + 1 }),
+        None => Ok(()),
+    }
+}
+
+/// Speed (rad/s) at which motor i's torques balance, the others held; 0 where it does not turn by itself.
+fn balanced_speed(
+    vehicle: &Vehicle<f64>,
+    air: &Air<f64>,
+    segment: &Segment<f64>,
+    state: &State<f64>,
+    i: usize,
+) -> Option<f64> {
+    const HIGHEST_RAD_S: f64 = 1e5;
+    let mut trial = *state;
+    let mut rate = |speed: f64| {
+        trial.rotors[i] = speed;
+        evaluate(vehicle, air, segment, segment.start_time, &trial)
+            .rate
+            .rotors[i]
+    };
+    let (mut low, mut high) = (0.0, HIGHEST_RAD_S);
+    if rate(low) <= 0.0 {
+        return Some(0.0);
+    }
+    if rate(high) > 0.0 {
+        return None;
+    }
+    loop {
+        let middle = 0.5 * (low + high);
+        if middle <= low || middle >= high {
+            return Some(low);
+        }
+        if rate(middle) > 0.0 {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
 }

@@ -1,6 +1,6 @@
 //! Throttle, left-right difference and tabs over time (MODEL.md § 7).
 
-use crate::segment::Line;
+use crate::segment::{Line, Segment};
 
 /// A change of a programme: from the value at `time_s` evenly to a new one.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -128,6 +128,27 @@ pub struct ControlSpan {
     pub tabs: Vec<Line<f64>>,
     /// Whether a motor's duty is held at 0 or 1 against what throttle and difference ask for.
     pub held_at_limit: bool,
+}
+
+impl ControlSpan {
+    /// The segment that begins at a time in the span (s), with each gust on (1) or off (0).
+    pub fn segment_from(&self, start_s: f64, gusts_on: &[f64]) -> Segment<f64> {
+        let from_here = |lines: &[Line<f64>]| {
+            lines
+                .iter()
+                .map(|line| Line {
+                    start: line.after(start_s - self.start_s),
+                    slope: line.slope,
+                })
+                .collect()
+        };
+        Segment {
+            start_time: start_s,
+            throttles: from_here(&self.throttles),
+            tabs: from_here(&self.tabs),
+            gusts_on: gusts_on.to_vec(),
+        }
+    }
 }
 
 impl Pilot {

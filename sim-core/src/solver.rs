@@ -5,6 +5,7 @@ use crate::state::STATE_LENGTH;
 use ode_solvers::continuous_output_model::ContinuousOutputModel;
 use ode_solvers::dop_shared::{IntegrationError, Stats};
 use ode_solvers::{Dop853, Dopri5, OutputType, SVector, System};
+use std::cell::Cell;
 
 /// A state as a row of numbers.
 pub type Row = [f64; STATE_LENGTH];
@@ -109,9 +110,19 @@ pub fn integrate(
         };
         return (nothing, Some(NumericalFailure::NotFinite));
     }
+    // The crate forgets its count when it fails.
+    let calls = Cell::new(0_u32);
+    let rate = |time: f64, row: &Row| {
+        calls.set(calls.get() + 1);
+        rate(time, row)
+    };
     let problem = Problem { rate: &rate, stop };
     match tolerance.method {
-        Method::Dopri5 => dopri5(tolerance, (start_s, end_s), start, problem),
+        Method::Dopri5 => {
+            let (mut piece, failure) = dopri5(tolerance, (start_s, end_s), start, problem);
+            piece.counts.derivative_calls = calls.get();
+            (piece, failure)
+        }
         Method::Dop853 => {
             // Largest growth and shrinkage of a step, safety and damping: the crate's defaults for this method.
             let mut solver = Dop853::from_param(
@@ -133,7 +144,7 @@ pub fn integrate(
                 OutputType::Sparse,
             );
             let outcome = solver.integrate();
-            let (mut piece, failure) =
+            let (mut piece, mut failure) =
                 conclude(outcome, start_s, start, solver.x_out(), solver.y_out());
             let rows = solver.y_out();
             // Sparse output holds the start as its first row.
@@ -142,9 +153,16 @@ pub fn integrate(
                     rate: &rate,
                     stop: |_: f64, _: &Row| false,
                 };
-                let (within, _) = dopri5(tolerance, (step[0], step[1]), rows[i].into(), inner);
+                let (within, inner_failure) =
+                    dopri5(tolerance, (step[0], step[1]), rows[i].into(), inner);
+                if inner_failure.is_some() {
+                    piece.step_times_s.truncate(i + 1);
+                    failure = inner_failure;
+                    break;
+                }
                 piece.dense.extend(within.dense);
             }
+            piece.counts.derivative_calls = calls.get();
             (piece, failure)
         }
     }

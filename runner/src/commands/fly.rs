@@ -41,6 +41,9 @@ struct Flown {
     curves: Curves,
 }
 
+/// Exit code of a second interrupt: as for the first, without waiting for the flights in the air.
+const STOPPED_AT_ONCE: i32 = 130;
+
 /// Flies the scenarios and writes their results.
 pub fn run(arguments: &FlyArguments) -> Outcome {
     let plan = match FlyPlan::new(&arguments.scenarios, &arguments.out, &arguments.overrides) {
@@ -55,7 +58,12 @@ pub fn run(arguments: &FlyArguments) -> Outcome {
     let stop = Arc::new(AtomicBool::new(false));
     let heard = Arc::clone(&stop);
     // Without a handler (there may be one already) a stop ends the run at once; files are whole all the same.
-    let _ = ctrlc::set_handler(move || heard.store(true, Ordering::Relaxed));
+    let _ = ctrlc::set_handler(move || {
+        if heard.swap(true, Ordering::Relaxed) {
+            std::process::exit(STOPPED_AT_ONCE);
+        }
+        warn(&"stopping after the throws in the air; once more to leave at once");
+    });
     let results = in_parallel(&plan.scenarios, arguments.threads, &stop, |scenario| {
         fly(&plan, scenario)
     });
@@ -75,12 +83,17 @@ pub fn run(arguments: &FlyArguments) -> Outcome {
     {
         outcome = Outcome::FlightFailed;
     }
-    if let Err(error) = write_together(&plan, &flown) {
+    // With nothing to tell, an older table stays.
+    if !flown.is_empty()
+        && let Err(error) = write_together(&plan, &flown)
+    {
         return complain(&error, Outcome::CannotWrite);
     }
     let shown = if arguments.json {
         let records: Vec<&Record> = flown.iter().map(|f| &f.record).collect();
         print_json(&records)
+    } else if flown.is_empty() {
+        outcome
     } else {
         print(&report(&plan.out, &flown))
     };
@@ -126,7 +139,8 @@ fn fly(plan: &FlyPlan, scenario: &LoadedScenario) -> Result<Flown, (String, Outc
     let folder = plan.out.join(name);
     let rows = trajectory::csv(&flight, &scenario.airframe.built, built.record_interval_s)
         .map_err(|error| cannot(&error))?;
-    let json = serde_json::to_vec_pretty(&record).map_err(|error| cannot(&error))?;
+    let mut json = serde_json::to_vec_pretty(&record).map_err(|error| cannot(&error))?;
+    json.push(b'\n');
     files::write_whole(&folder.join("trajectory.csv"), &rows).map_err(|error| cannot(&error))?;
     files::write_whole(&folder.join("summary.json"), &json).map_err(|error| cannot(&error))?;
     Ok(Flown {
@@ -170,6 +184,7 @@ fn write_together(plan: &FlyPlan, flown: &[Flown]) -> Result<(), Box<dyn std::er
         "tossline_version",
         "inputs_sha256",
         "engine",
+        "seed",
     ];
     let columns = Summary::columns();
     writer.write_record(made_by.into_iter().chain(columns.iter().map(|c| c.name)))?;
@@ -180,6 +195,8 @@ fn write_together(plan: &FlyPlan, flown: &[Flown]) -> Result<(), Box<dyn std::er
             record.tossline_version,
             &record.inputs_sha256,
             &record.engine,
+            // A single throw has no seed.
+            "",
         ];
         let cells = record.summary.row();
         writer.write_record(
@@ -190,19 +207,18 @@ fn write_together(plan: &FlyPlan, flown: &[Flown]) -> Result<(), Box<dyn std::er
     }
     files::write_whole(&plan.out.join("summary.csv"), &writer.into_inner()?)?;
     let curves: Vec<Curves> = flown.iter().map(|f| f.curves.clone()).collect();
-    if !curves.is_empty() {
-        files::write_whole(
-            &plan.out.join("picture.svg"),
-            picture::draw(&curves)?.as_bytes(),
-        )?;
-    }
+    files::write_whole(
+        &plan.out.join("picture.svg"),
+        picture::draw(&curves)?.as_bytes(),
+    )?;
     Ok(())
 }
 
-const COLUMNS: [Column; 9] = [
+const COLUMNS: [Column; 10] = [
     column("flew", "s", 2, Worst::None),
     column("nose down", "deg", 1, Worst::Highest),
     column("nose up", "deg", 1, Worst::Highest),
+    column("dip to", "m", 2, Worst::Lowest),
     column("lowest", "m", 2, Worst::Lowest),
     column("climb", "m/s", 2, Worst::Lowest),
     column("incidence", "deg", 1, Worst::Highest),
@@ -237,7 +253,10 @@ fn report(out: &Path, flown: &[Flown]) -> String {
                 s.flight_time_s,
                 s.pitch_down_under_power_deg,
                 s.pitch_up_under_power_deg,
-                s.minimum_altitude_m,
+                s.minimum_altitude_m
+                    .filter(|_| s.throttle_step_time_s.is_some()),
+                s.lowest_clearance_m
+                    .filter(|_| s.ended_by != EndWord::Ground),
                 s.mean_climb_rate_m_s,
                 s.alpha_max_deg,
                 s.stalled_time_s,
@@ -248,11 +267,22 @@ fn report(out: &Path, flown: &[Flown]) -> String {
         })
         .collect();
     let mut text = of_numbers("throw (how it ended)", &COLUMNS, &rows);
-    text += "nose down, nose up: most against the same throw without the throttle step; climb: from the step to the end of its \
-window;\nincidence: largest angle of attack; * worst of the column; – there is none.\n";
+    text += "nose down, nose up: most against the same throw without the throttle step; dip to: clearance at the first low point after the step;
+lowest: least clearance of a flight that stays up; climb: from the step to the end of its window; incidence: largest angle of attack;
+* worst of the column; – there is none.\n";
     for Flown { record, .. } in flown {
         if let Some(reason) = &record.summary.failure {
-            text += &format!("{}: the numbers failed: {reason}\n", record.scenario);
+            let at = record.summary.failed_at_s.unwrap_or(0.0);
+            text += &format!(
+                "{}: the numbers failed at {at:.4} s: {reason}\n",
+                record.scenario
+            );
+        }
+        if let Some(reason) = &record.summary.twin_failure {
+            text += &format!(
+                "{}: no comparison without the step, the twin's numbers failed: {reason}\n",
+                record.scenario
+            );
         }
         for note in &record.summary.model_range {
             text += &format!("{}: outside the model's range: {note}\n", record.scenario);

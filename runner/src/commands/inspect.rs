@@ -72,7 +72,7 @@ pub(super) fn mass_table(built: &BuiltAirframe) -> String {
         .iter()
         .map(|part| {
             let name = if part.copies > 1 {
-                format!("{} ({} of them)", part.name, part.copies)
+                format!("{} ({} together)", part.name, part.copies)
             } else {
                 part.name.clone()
             };

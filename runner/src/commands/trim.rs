@@ -85,6 +85,9 @@ pub fn run(arguments: &TrimArguments) -> Outcome {
         },
     );
 
+    if built.vehicle.motors.is_empty() && !arguments.throttle.is_empty() {
+        warn(&"the airframe has no motor; --throttle does nothing");
+    }
     let mut found: Vec<(String, Result<SteadyFlight, TrimError>)> =
         vec![("glide".into(), trimmer.glide())];
     if !built.vehicle.motors.is_empty() {
@@ -94,7 +97,12 @@ pub fn run(arguments: &TrimArguments) -> Outcome {
             arguments.throttle.clone()
         };
         throttles.sort_by(f64::total_cmp);
-        let curve = trimmer.power_curve(&throttles);
+        let mut curve = trimmer.power_curve(&throttles);
+        // The curve ends with its first failure; what lies beyond has not been reached for the same reason.
+        if let Some(Err(error)) = curve.last() {
+            let error = error.clone();
+            curve.resize_with(throttles.len(), || Err(error.clone()));
+        }
         found.extend(
             throttles
                 .iter()
@@ -108,6 +116,12 @@ pub fn run(arguments: &TrimArguments) -> Outcome {
                 format!("level turn, left minus right {difference}"),
                 trimmer.level_turn(difference),
             ));
+            found.extend(arguments.throttle.iter().map(|&throttle| {
+                (
+                    format!("turn at throttle {throttle}, left minus right {difference}"),
+                    trimmer.turn(throttle, difference),
+                )
+            }));
         }
     }
     let modes = found
@@ -228,6 +242,8 @@ fn text(report: &Report) -> String {
                 number(s.glide_ratio, 1),
                 number(s.bank_deg, 1),
                 number(s.turn_radius_m, 1),
+                number(s.height_change_per_turn_m, 1),
+                number(s.throttle_left_fraction, 2),
                 number(s.thrust_n, 3),
                 number(s.cell_current_a, 2),
             ]
@@ -244,10 +260,13 @@ fn text(report: &Report) -> String {
         "glide\nratio",
         "bank\ndeg",
         "radius\nm",
+        "a turn\nm",
+        "throttle\nleft",
         "thrust\nN",
         "cell\nA",
     ];
     let mut text = format!("{}\n{}", report.airframe, of_texts(&heads, &rows));
+    text += "a turn: height gained in one turn.\n";
     for s in &report.steady {
         if let (Some(difference), Some(bank)) = (s.left_minus_right_fraction, s.bank_deg)
             && difference * bank < 0.0
@@ -256,6 +275,9 @@ fn text(report: &Report) -> String {
                 "{}: the steady turn goes against the difference: its spiral grows by itself, so a turn has to be held back\n",
                 s.flight
             );
+        }
+        if s.stall_margin_deg.is_some_and(|margin| margin < 0.0) {
+            text += &format!("{}: beyond stall: it falls, it does not fly\n", s.flight);
         }
         if let Some(reason) = &s.not_found {
             text += &format!("{}: {reason}\n", s.flight);

@@ -125,7 +125,7 @@ fn view_of(
     balance: &Balance,
 ) -> Group {
     let mut group = Group::new();
-    let mut lumps = 0;
+    let mut lumps = 0_u32;
     for thing in things {
         group = match thing {
             Drawn::Sheet(points) => group.add(
@@ -158,9 +158,20 @@ fn view_of(
                     .set("r", format!("{radius:.1}"))
                     .set("fill", "#cfcfcf")
                     .set("stroke", FOAM);
+                // Neighbours' names go to different heights, tied to their lumps by a thin line.
+                let height = y - 14.0 - 14.0 * f64::from(lumps % 4);
+                lumps += 1;
+                let tie = Line::new()
+                    .set("x1", format!("{x:.1}"))
+                    .set("y1", format!("{y:.1}"))
+                    .set("x2", format!("{x:.1}"))
+                    .set("y2", format!("{height:.1}"))
+                    .set("stroke", FOAM)
+                    .set("stroke-width", 0.5);
                 group
+                    .add(tie)
                     .add(lump)
-                    .add(text(x + radius + 2.0, y - radius, name, FOAM))
+                    .add(text(x + 3.0, height, name, INK))
             }
         };
     }

@@ -23,7 +23,7 @@ pub fn csv(
         let row = record::row(flight, time_s);
         writer.write_record(
             row.iter()
-                .map(|value| value.map_or(String::new(), |v| v.to_string())),
+                .map(|value| value.map_or(String::new(), |v| (v + 0.0).to_string())),
         )?;
     }
     writer

@@ -12,7 +12,14 @@ const LARGEST_ADVANCE_RATIO: f64 = 20.0;
 
 pub(super) fn cell(cell: &Cell, at: &FieldPath) -> Check {
     over_zero(at, "capacity_mAh", cell.capacity_mah)?;
-    not_negative(at, "internal_resistance_ohm", cell.internal_resistance_ohm)?;
+    // A single cell of a few grams has tenths of an ohm; tens are milliohms taken for ohms.
+    within(
+        at,
+        "internal_resistance_ohm",
+        cell.internal_resistance_ohm,
+        0.0,
+        5.0,
+    )?;
     not_negative(at, "electronics_current_A", cell.electronics_current_a)?;
     let table = at.key("open_circuit_voltage");
     let rows = &cell.open_circuit_voltage;
@@ -133,7 +140,14 @@ fn motor(file: &AirframeFile, motor: &Motor, parts: &[PartMass], at: &FieldPath)
         let problem = Problem::new(at.key("propeller"), quoted(&motor.propeller), wanted);
         return Err(problem.with_nearest(&motor.propeller, names));
     }
-    over_zero(at, "speed_constant_rpm_V", motor.speed_constant_rpm_v)?;
+    // From large outrunners to the smallest coreless motors, with room on both sides.
+    within(
+        at,
+        "speed_constant_rpm_V",
+        motor.speed_constant_rpm_v,
+        50.0,
+        200_000.0,
+    )?;
     over_zero(at, "resistance_ohm", motor.resistance_ohm)?;
     not_negative(at, "no_load_current_A", motor.no_load_current_a)?;
     over_zero(at, "rotor_inertia_g_mm2", motor.rotor_inertia_g_mm2)?;

@@ -59,7 +59,7 @@ pub(crate) fn airframe(file: &AirframeFile) -> BuiltAirframe {
             .expect("a physical inertia has an inverse"),
         coefficients: coefficients(file, &balance),
         post_stall: PostStall::of(&stall_angles(file), &panels, &balance),
-        cell: file.cell.as_ref().map_or_else(no_cell, cell),
+        cell: file.cell.as_ref().map_or_else(Cell::none, cell),
         motors: file
             .motors
             .iter()
@@ -171,16 +171,6 @@ fn cell(cell: &CellFile) -> Cell<f64> {
         resistance: cell.internal_resistance_ohm,
         electronics_current: cell.electronics_current_a,
         open_voltage: MonotoneCubic::through(&table),
-    }
-}
-
-/// What stands for the cell of an airframe without power: the equations need one, and this one never drains.
-fn no_cell() -> Cell<f64> {
-    Cell {
-        capacity: 1.0,
-        resistance: 0.0,
-        electronics_current: 0.0,
-        open_voltage: MonotoneCubic::through(&[(0.0, 1.0), (1.0, 1.0)]),
     }
 }
 

@@ -202,6 +202,10 @@ summary! {
     /// What ended the stretch.
     dip_ended_by: Option<DipEnd>, "";
 
+    /// Least clearance of the airframe's lowest point over the ground in the whole flight; 0 where it comes down.
+    lowest_clearance_m: Option<f64>, "m";
+    /// When that is.
+    lowest_clearance_time_s: Option<f64>, "s";
     /// Highest height of the whole flight.
     highest_point_m: Option<f64>, "m";
     /// When that is.

@@ -1,9 +1,9 @@
 //! Where the flight went: heights, distances, heading, glide ratios.
 
 use super::dip::RISE_M;
-use super::metrics::Summary;
+use super::metrics::{EndWord, Summary};
 use super::moment::{Moment, Trace};
-use super::refine::{integral, largest};
+use super::refine::{integral, largest, smallest};
 use sim_core::root::EVENT_RESOLUTION_S;
 use std::f64::consts::{PI, TAU};
 
@@ -25,6 +25,15 @@ pub fn fill(summary: &mut Summary, trace: &Trace<'_>, climb_from_s: f64) {
 }
 
 fn heights(summary: &mut Summary, trace: &Trace<'_>) {
+    let low = smallest(
+        &trace.all(|m| m.clearance_m),
+        trace.value(|m| m.clearance_m),
+    );
+    (summary.lowest_clearance_time_s, summary.lowest_clearance_m) = match summary.ended_by {
+        // The touch is found to a nanosecond; what is left of clearance there is not worth telling from none.
+        EndWord::Ground => (Some(trace.last().time_s), Some(0.0)),
+        _ => low.unzip(),
+    };
     let top = largest(&trace.all(|m| m.height_m), trace.value(|m| m.height_m));
     let Some((time, highest)) = top else {
         return;
@@ -57,7 +66,7 @@ fn best_climb(summary: &mut Summary, trace: &Trace<'_>, from_s: f64) {
 }
 
 fn distances(summary: &mut Summary, trace: &Trace<'_>) {
-    let (sin, cos) = trace.flight.throw().launch.heading_rad.sin_cos();
+    let (sin, cos) = libm::sincos(trace.flight.throw().launch.heading_rad);
     let moved = trace.last().position_m - trace.first().position_m;
     summary.distance_along_m = Some(moved.x * cos + moved.y * sin);
     summary.distance_right_m = Some(moved.y * cos - moved.x * sin);

@@ -26,7 +26,8 @@ pub fn largest(points: &[(f64, f64)], f: impl Fn(f64) -> f64) -> Option<(f64, f6
         let (low, high) = (i.saturating_sub(1), (i + 1).min(points.len() - 1));
         let fall = (value - points[low].1).max(value - points[high].1);
         let is_top = points[low].1 <= value && points[high].1 <= value;
-        if is_top && value + fall >= highest_look {
+        // A level stretch hides no top between its looks.
+        if is_top && fall > 0.0 && value + fall >= highest_look {
             let refined = golden_section(points[low].0, points[high].0, &f);
             if refined.1 > best.1 {
                 best = refined;

@@ -160,9 +160,9 @@ impl PostStall<f64> {
                     second += Vector3::new(r.y * r.y * flat, r.x * r.x * flat, r.x * r.x * tall);
                     second_roll_upright += r.z * r.z * tall;
                     third += Vector3::new(
-                        r.y.powi(3) * flat + r.z.powi(3) * tall,
-                        r.x.powi(3) * flat,
-                        r.x.powi(3) * tall,
+                        r.y * r.y * r.y * flat + r.z * r.z * r.z * tall,
+                        r.x * r.x * r.x * flat,
+                        r.x * r.x * r.x * tall,
                     );
                 }
             }

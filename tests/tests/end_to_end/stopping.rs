@@ -24,7 +24,7 @@ fn an_interrupt_saves_what_was_finished() {
         })
         .collect();
     let results = folder.path().join("results");
-    let child = tossline()
+    let mut child = tossline()
         .args(["fly", "--threads", "1", "--out"])
         .arg(&results)
         .args(&files)
@@ -34,6 +34,7 @@ fn an_interrupt_saves_what_was_finished() {
         .unwrap();
     // Until the first result is there; the other 1999 take far longer than the signal.
     while !results.join("throw-0/summary.json").exists() {
+        assert!(child.try_wait().unwrap().is_none(), "it still flies");
         std::thread::sleep(Duration::from_millis(5));
     }
     let kill = Command::new("kill")

@@ -85,6 +85,72 @@ fn three_wrong_scenarios() {
     );
 }
 
+// A throw that cannot start is bad input like any other: found before anything is written, with its line.
+#[test]
+fn throws_that_cannot_start() {
+    refused(
+        "scenario.json",
+        "\"release_height_m\": 4",
+        "\"release_height_m\": 0.01",
+        &["launch.release_height_m", "found 0.01", "under the ground"],
+    );
+    refused(
+        "scenario.json",
+        "\"end\": ",
+        "\"site\": {\"walls\": [{\"heading_deg\": 0, \"distance_m\": 0.05}]}, \"end\": ",
+        &["site.walls", "distance_m", "0.05", "wall"],
+    );
+}
+
+#[test]
+fn results_of_an_earlier_run_stay_where_a_later_one_is_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let results = folder.path().join("results");
+    let out_dir = results.display().to_string();
+    let good = run(&["fly", &ready("step-in-calm"), "--out", &out_dir]);
+    assert_eq!(good.status.code(), Some(0));
+    let table = fs::read(results.join("summary.csv")).unwrap();
+    let (low, _) = altered(
+        folder.path(),
+        "scenario.json",
+        "\"release_height_m\": 4",
+        "\"release_height_m\": 0.01",
+    );
+    let refused = run(&["fly", &low, "--out", &out_dir]);
+    assert_eq!(refused.status.code(), Some(2));
+    assert_eq!(
+        String::from_utf8_lossy(&refused.stdout),
+        "",
+        "nothing is said to be written"
+    );
+    assert_eq!(fs::read(results.join("summary.csv")).unwrap(), table);
+}
+
+#[test]
+fn set_adds_and_multiplies() {
+    let dunlin = workspace()
+        .join("demo-airframes/dunlin.json")
+        .display()
+        .to_string();
+    let value = |set: &str| {
+        let output = run(&[
+            "inspect",
+            &dunlin,
+            "--json",
+            "--set",
+            "motors.left.thrust_elevation_deg=4",
+            "--set",
+            set,
+        ]);
+        assert_eq!(output.status.code(), Some(0), "{}", err(&output));
+        let json: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+        json["motors"][0]["thrust_elevation_deg"].as_f64().unwrap()
+    };
+    assert_eq!(value("motors.*.thrust_elevation_deg+=-3"), 1.0);
+    assert_eq!(value("motors.left.thrust_elevation_deg*=0.5"), 2.0);
+    assert_eq!(value("motors.*.thrust_elevation_deg=-3"), -3.0);
+}
+
 #[test]
 fn a_doubled_name_is_refused_before_flying() {
     let folder = tempfile::tempdir().unwrap();
