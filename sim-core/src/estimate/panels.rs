@@ -80,6 +80,8 @@ pub struct Panel {
     pub tilt_per_tab: Vec<f64>,
     /// Length from this quarter line to the next one (the last: to the trailing edge) at both edges, m.
     pub trailing_lengths: [f64; 2],
+    /// Length from this quarter line to the trailing edge at both edges, m.
+    pub to_trailing_edge: [f64; 2],
     /// Strip this panel belongs to.
     pub strip: usize,
     /// Area, m².
@@ -563,6 +565,7 @@ fn lay(
                 tilt,
                 tilt_per_tab,
                 trailing_lengths: [(next - quarter) * inner.1, (next - quarter) * outer.1],
+                to_trailing_edge: [(1.0 - quarter) * inner.1, (1.0 - quarter) * outer.1],
                 strip,
                 area: length * chord * width,
             });
