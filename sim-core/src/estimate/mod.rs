@@ -3,3 +3,9 @@
 //! Pure functions on plain data, SI units and radians, no files.
 
 pub mod geometry;
+
+pub mod friction;
+pub mod plate_data;
+pub mod suction;
+
+pub mod apparent_mass;
