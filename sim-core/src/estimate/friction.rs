@@ -1,5 +1,7 @@
 //! Skin friction of plates, drag of cut edges, drag areas of what else is in the air (MODEL.md § 18.1 to 18.3).
 
+use super::geometry::Surface;
+
 /// Reynolds number at which a smooth plate's boundary layer turns turbulent in quiet air. Source: Schlichting, from memory.
 pub const TRANSITION_REYNOLDS: f64 = 5e5;
 
@@ -122,7 +124,40 @@ pub fn trailing_edge_drag(edge: Edge, friction_both_sides: f64, thickness_ratio:
     share * 0.135 / libm::cbrt(friction_both_sides / thickness_ratio)
 }
 
+/// Strips between two sections; the friction of a pointed delta is within 0.1 % of that of ever more.
+const STRIPS: u32 = 32;
+
 impl PlateSkin {
+    /// A surface's skin, both copies of a mirrored one.
+    pub fn of_surface(surface: &Surface, thickness_m: f64, leading: Edge, trailing: Edge) -> Self {
+        let copies = if surface.mirrored { 2.0 } else { 1.0 };
+        let mut strips = Vec::new();
+        for pair in surface.sections.windows(2) {
+            let (a, b) = (&pair[0], &pair[1]);
+            let span = libm::hypot(
+                b.leading_edge.right_m - a.leading_edge.right_m,
+                b.leading_edge.up_m - a.leading_edge.up_m,
+            );
+            let aft = b.leading_edge.station_m - a.leading_edge.station_m;
+            let aft_trailing = aft + b.chord_m - a.chord_m;
+            for k in 0..STRIPS {
+                let share = (f64::from(k) + 0.5) / f64::from(STRIPS);
+                strips.push(Strip {
+                    chord_m: a.chord_m + share * (b.chord_m - a.chord_m),
+                    width_m: copies * span / f64::from(STRIPS),
+                    leading_sweep_rad: libm::atan2(aft, span),
+                    trailing_sweep_rad: libm::atan2(aft_trailing, span),
+                });
+            }
+        }
+        PlateSkin {
+            strips,
+            thickness_m,
+            leading,
+            trailing,
+        }
+    }
+
     /// A plate without sweep or taper: area m², span m, both of all of it.
     pub fn rectangle(
         area_m2: f64,
