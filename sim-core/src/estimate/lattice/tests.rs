@@ -1,0 +1,787 @@
+//! The lattice against published lifting surfaces and closed forms. Flags: "checks": the worked value is printed in the source;
+//! "recomputed": a finer lattice of another make, four digits; "derived": lifting-line or slender-body theory, steps beside it.
+
+use super::super::convergence::{Settings, analyse};
+use super::super::derivatives::{Analysis, Input};
+use super::super::geometry::{Bend, Section};
+use super::super::panels::Spacing;
+use super::*;
+
+fn section(station: f64, right: f64, up: f64, chord: f64) -> Section {
+    Section {
+        leading_edge: BuilderPoint::new(station, right, up),
+        chord_m: chord,
+        incidence_rad: 0.0,
+    }
+}
+
+fn surface(mirrored: bool, sections: Vec<Section>) -> Surface {
+    Surface {
+        name: "plate".into(),
+        sections,
+        mirrored,
+        bends: vec![],
+    }
+}
+
+fn reference(station: f64, area: f64, span: f64, chord: f64) -> Reference {
+    Reference {
+        point: BuilderPoint::new(station, 0.0, 0.0),
+        area_m2: area,
+        span_m: span,
+        chord_m: chord,
+    }
+}
+
+fn rectangle(aspect: f64) -> (Surface, Reference) {
+    let wing = surface(
+        true,
+        vec![
+            section(0.0, 0.0, 0.0, 1.0),
+            section(0.0, 0.5 * aspect, 0.0, 1.0),
+        ],
+    );
+    (wing, reference(0.0, aspect, aspect, 1.0))
+}
+
+/// Elliptic chord, straight quarter-chord line on the reference point, unit span, dihedral angle (rad).
+fn ellipse(aspect: f64, dihedral: f64) -> (Surface, Reference) {
+    let root = 4.0 / (PI * aspect);
+    let sections = (0..=40)
+        .map(|k| {
+            let share = (0.5 * PI * f64::from(k) / 40.0).sin();
+            let chord = root * (1.0 - share * share).max(0.0).sqrt();
+            let (y, z) = (0.5 * share * dihedral.cos(), 0.5 * share * dihedral.sin());
+            section(-0.25 * chord, y, z, chord)
+        })
+        .collect();
+    (
+        surface(true, sections),
+        reference(0.0, 1.0 / aspect, 1.0, 1.0 / aspect),
+    )
+}
+
+fn solve(
+    surfaces: &[Surface],
+    reference: &Reference,
+    panelling: &Panelling,
+    alpha: f64,
+) -> Analysis {
+    Lattice::new(surfaces, reference, panelling)
+        .unwrap()
+        .analyse(alpha)
+}
+
+#[track_caller]
+fn near(what: &str, found: f64, wanted: f64, allowed: f64) {
+    assert!(
+        (found - wanted).abs() <= allowed,
+        "{what}: found {found}, wanted {wanted} within {allowed}"
+    );
+}
+
+fn two_percent(what: &str, found: f64, wanted: f64) {
+    near(what, found, wanted, 0.02 * wanted.abs());
+}
+
+// Bertin & Smith, Aerodynamics for Engineers, vortex-lattice example (from memory, confirmed by recomputation): AR 5, sweep
+// 45°, no taper, four panels a side, one along the chord, strips even up to the tip.
+#[test]
+fn swept_wing_of_the_textbook() {
+    let wing = surface(
+        true,
+        vec![section(0.0, 0.0, 0.0, 0.2), section(0.5, 0.5, 0.0, 0.2)],
+    );
+    let mut plain = Panelling::fixed(4, 1);
+    plain.spacing = Spacing::EvenToTip;
+    let found = solve(&[wing], &reference(0.0, 0.2, 1.0, 0.2), &plain, 0.0);
+    near("lift slope", found.derivatives.lift_alpha, 3.443, 0.0015);
+    for (strip, printed) in found.strips.iter().zip([0.0273, 0.0287, 0.0286, 0.0250]) {
+        near(
+            "circulation",
+            strip.circulation_alpha_m / (4.0 * PI),
+            printed,
+            0.0001,
+        );
+    }
+}
+
+// Recomputed with a 12 × 60 lattice, cosine spaced; AR 1: 1.460227 (Tuck 1993, from memory).
+#[test]
+fn rectangular_plates() {
+    for (aspect, slope, centre, factor) in [
+        (0.5, 0.7735, 0.1100, 1.0000),
+        (1.0, 1.460_227, 0.1668, 1.0000),
+        (1.5, 2.0217, 0.1943, 1.0002),
+        (3.0, 3.1451, 0.2246, 1.0027),
+        (4.0, 3.6120, 0.2319, 1.0062),
+        (5.0, 3.9539, 0.2361, 1.0109),
+    ] {
+        let (wing, about) = rectangle(aspect);
+        let found = solve(&[wing], &about, &Panelling::default(), 0.0);
+        near("slope", found.derivatives.lift_alpha / slope, 1.0, 0.001);
+        near(
+            "aerodynamic centre",
+            found.neutral_point_station_m,
+            centre,
+            0.003,
+        );
+        near("span factor", 1.0 / found.span_efficiency, factor, 0.0003);
+    }
+}
+
+// Derived from slender-body theory (R. T. Jones, NACA TR 835, from memory): local lift −ρπV d(s²w)/dx, so C_Lα = πAR/2
+// acting at 2/3 of the length, elliptic across; C_Lq about x0 is πAR (x_TE − x0)/c̄; C_lp = −πAR/32.
+#[test]
+fn slender_delta_goes_to_jones() {
+    let excess = |aspect: f64| {
+        let half = 0.25 * aspect;
+        let wing = surface(
+            true,
+            vec![section(0.0, 0.0, 0.0, 1.0), section(1.0, half, 0.0, 0.0)],
+        );
+        let found = solve(
+            &[wing],
+            &reference(0.4, half, 2.0 * half, 0.5),
+            &Panelling::fixed(10, 24),
+            0.0,
+        );
+        let table = &found.derivatives;
+        [
+            table.lift_alpha / (0.5 * PI * aspect) - 1.0,
+            found.neutral_point_station_m * 1.5 - 1.0,
+            table.lift_q / (PI * aspect * 0.6 / 0.5) - 1.0,
+            table.roll_p / (-PI * aspect / 32.0) - 1.0,
+            found.span_efficiency - 1.0,
+        ]
+    };
+    let (thin, thinner) = (excess(0.2), excess(0.05));
+    for (name, (a, b)) in ["lift", "place", "pitch rate", "roll rate", "efficiency"]
+        .iter()
+        .zip(thin.iter().zip(&thinner))
+    {
+        assert!(b.abs() < 0.02, "{name}: {a} then {b}");
+    }
+    assert!(
+        thinner[0].abs() < thin[0].abs(),
+        "lift nears the limit: {thin:?} {thinner:?}"
+    );
+}
+
+// Derived from lifting-line theory for elliptic chord, 2π sections: Γ = 2bV Σ A_n sin nθ, A_n(2b + πc_0 n) = πc_0 · (2/π)∫ α sin²θ-
+// projection; α = p̂ cos θ gives A_2 = p̂/(AR+4), a step of ±k at the centre gives A_2 = 16k/(3π(AR+4)); C_l = −πAR A_2/4.
+#[test]
+fn long_ellipse_goes_to_the_lifting_line() {
+    let aspect = 80.0;
+    let panelling = Panelling::fixed(40, 4);
+    let alpha = 0.05;
+    let (wing, about) = ellipse(aspect, 0.0);
+    let found = solve(&[wing], &about, &panelling, alpha);
+    let table = &found.derivatives;
+    let slope = 2.0 * PI * aspect / (aspect + 2.0);
+    two_percent("Prandtl's slope", table.lift_alpha, slope);
+    near("efficiency", found.span_efficiency, 1.0, 0.002);
+    two_percent("C_lp", table.roll_p, -PI * aspect / (4.0 * (aspect + 4.0)));
+    // Yaw rate about body z: circulation unchanged, onset 1 − r y: C_lr = C_L <y²> 2/b² = C_L/8 for elliptic load.
+    let lift = slope * alpha;
+    two_percent("C_lr", table.roll_r, lift / 8.0);
+    // F_x = ρΓ(w − w_i): 2b A_2 sin 2θ · A_1 AR/2 + 2b A_1 sin θ cos θ (p̂ − 4A_2), so C_np = −C_L AR/(4(AR + 4)) in body axes.
+    two_percent("C_np", table.yaw_p, -lift * aspect / (4.0 * (aspect + 4.0)));
+
+    let dihedral = 0.05;
+    let (wing, about) = ellipse(aspect, dihedral);
+    let found = solve(&[wing], &about, &panelling, 0.0);
+    let strip = -4.0 * aspect * dihedral / (3.0 * (aspect + 4.0));
+    two_percent("C_lβ of dihedral", found.derivatives.roll_beta, strip);
+}
+
+// Munk (NACA TR 121, from memory): far behind an elliptic wing the downwash is twice that at the wing, 2C_L/πAR; ahead it fades.
+#[test]
+fn downwash_far_behind() {
+    let aspect = 8.0;
+    let (wing, about) = ellipse(aspect, 0.0);
+    let lattice = Lattice::new(&[wing], &about, &Panelling::fixed(30, 4)).unwrap();
+    let slope = lattice.analyse(0.0).derivatives.lift_alpha;
+    let at = |station| lattice.downwash_at(&BuilderPoint::new(station, 0.0, 0.0), None);
+    near("far behind", at(40.0), 2.0 * slope / (PI * aspect), 0.005);
+    assert!(at(-0.5) < 0.0 && at(-0.5) > at(-0.3) && at(-30.0).abs() < 1e-4);
+    assert!(
+        at(0.5) > at(40.0),
+        "close behind, the bound vortex adds its own"
+    );
+}
+
+// Munk's stagger theorem: what the panels feel and what is left far behind agree for the whole, however surfaces stand. Kutta-Joukowski
+// forces against the Trefftz plane, two independent evaluations.
+#[test]
+fn induced_drag_near_and_far_agree() {
+    let alpha = 0.05;
+    for (station, up) in [(0.0, 0.3), (0.6, 0.3), (2.0, 0.1), (3.0, 0.0)] {
+        let surfaces = [
+            surface(
+                true,
+                vec![section(0.0, 0.0, 0.0, 0.3), section(0.3, 1.0, 0.1, 0.2)],
+            ),
+            surface(
+                true,
+                vec![
+                    section(station, 0.0, up, 0.3),
+                    section(station, 0.6, up, 0.3),
+                ],
+            ),
+        ];
+        let lattice = Lattice::new(
+            &surfaces,
+            &reference(0.0, 1.0, 2.0, 0.25),
+            &Panelling::default(),
+        )
+        .unwrap();
+        let motion = Motion {
+            alpha_rad: alpha,
+            ..Motion::default()
+        };
+        let felt = lattice.loads(&motion).unwrap().drag;
+        let left = lattice.analyse(0.0).induced_drag;
+        let left = left.zero + left.alpha * alpha + left.alpha_squared * alpha * alpha;
+        near("felt/left", felt / left, 1.0, 0.03);
+    }
+}
+
+// Glauert (from memory, confirmed by recomputation): τ = 1 − (θ − sin θ)/π, cos θ = 2E − 1.
+#[test]
+fn bent_edges_go_to_glauert() {
+    for (share, effect) in [
+        (0.1, 0.3958),
+        (0.2, 0.5498),
+        (0.25, 0.6090),
+        (0.3, 0.6607),
+        (0.4, 0.7478),
+        (0.5, 0.8183),
+    ] {
+        let (mut wing, about) = rectangle(200.0);
+        wing.bends = vec![full_span(share, 0.0)];
+        let found = solve(&[wing], &about, &Panelling::fixed(20, 5), 0.0);
+        let table = &found.derivatives;
+        near("τ", table.tabs[0].lift / table.lift_alpha, effect, 0.003);
+        // Moment about the quarter chord, from the same theory (Glauert): −½ sin θ_h (1 − cos θ_h), θ_h the hinge's angle from the nose.
+        let hinge = (2.0 * share - 1.0).acos();
+        let about_quarter = table.tabs[0].pitch + 0.25 * table.tabs[0].lift;
+        near(
+            "C_m",
+            about_quarter,
+            -0.5 * hinge.sin() * (1.0 - hinge.cos()),
+            0.012,
+        );
+    }
+}
+
+fn full_span(chord_share: f64, angle: f64) -> Bend {
+    Bend {
+        tab: Some(0),
+        from_span_share: 0.0,
+        to_span_share: 1.0,
+        chord_share,
+        angle_rad: angle,
+        antisymmetric: false,
+    }
+}
+
+// The shares a bend spreads over the panels come from plane flow; on a short wing they must leave what ever more panels, for which
+// they fade, would give.
+#[test]
+fn bent_edges_on_a_short_wing_need_few_panels() {
+    let of = |along| {
+        let (mut wing, about) = rectangle(2.0);
+        wing.bends = vec![full_span(0.25, 0.0)];
+        solve(&[wing], &about, &Panelling::fixed(8, along), 0.0)
+            .derivatives
+            .tabs[0]
+            .clone()
+    };
+    let (few, many) = (of(4), of(48));
+    near("lift", few.lift / many.lift, 1.0, 0.02);
+    near("pitch", few.pitch / many.pitch, 1.0, 0.02);
+}
+
+// A bend of the whole chord is incidence, and incidence of everything is incidence of the flow, to first order.
+#[test]
+fn bend_incidence_and_alpha_agree() {
+    let (mut wing, about) = rectangle(4.0);
+    wing.bends = vec![full_span(1.0, 0.0)];
+    let found = solve(&[wing], &about, &Panelling::default(), 0.0).derivatives;
+    near("bend", found.tabs[0].lift, found.lift_alpha, 1e-9);
+    let (mut wing, about) = rectangle(4.0);
+    for section in &mut wing.sections {
+        section.incidence_rad = 0.01;
+    }
+    let twisted = solve(&[wing], &about, &Panelling::default(), 0.0).derivatives;
+    near(
+        "incidence",
+        twisted.lift_zero / 0.01,
+        found.lift_alpha,
+        1e-3,
+    );
+}
+
+// Thin-section theory (from memory): quasi-steady lift is that of the incidence at three quarters of the chord, C_Lq = 2(3/4 − x0/c)C_Lα;
+// rotation acts as parabolic camber, C_mq about c/4 = −π/4.
+#[test]
+fn pitch_rate_is_camber() {
+    let (wing, _) = rectangle(300.0);
+    for place in [0.25, 0.6] {
+        let about = reference(place, 300.0, 300.0, 1.0);
+        let found = solve(
+            std::slice::from_ref(&wing),
+            &about,
+            &Panelling::fixed(20, 5),
+            0.0,
+        )
+        .derivatives;
+        two_percent(
+            "C_Lq",
+            found.lift_q,
+            2.0 * (0.75 - place) * found.lift_alpha,
+        );
+        if place == 0.25 {
+            two_percent("C_mq", found.pitch_q, -PI / 4.0);
+        }
+    }
+}
+
+// By hand from the published plate of aspect ratio 3 above: a free fin of area 3, a.c. at 0.2246 of its chord, 5 behind.
+#[test]
+fn a_fin_alone_by_hand() {
+    let mut fin = surface(
+        false,
+        vec![section(5.0, 0.0, -1.5, 1.0), section(5.0, 0.0, 1.5, 1.0)],
+    );
+    fin.bends = vec![full_span(0.25, 0.0)];
+    let found = solve(
+        &[fin],
+        &reference(0.0, 10.0, 6.0, 1.0),
+        &Panelling::default(),
+        0.0,
+    )
+    .derivatives;
+    let side = -3.1451 * 3.0 / 10.0;
+    near("C_Yβ", found.side_beta / side, 1.0, 0.002);
+    near("C_nβ", found.yaw_beta / (-side * 5.2246 / 6.0), 1.0, 0.002);
+    // r b/2V = 1 is a sideslip −5.2246·2/6 at the fin, felt at three quarters of its chord: 5.75.
+    near(
+        "C_nr",
+        found.yaw_r / (side * 5.2246 * 5.75 * 2.0 / 36.0),
+        1.0,
+        0.01,
+    );
+    // Trailing edge left pushes the fin right and the nose left.
+    assert!(found.tabs[0].side > 0.0 && found.tabs[0].yaw < 0.0);
+}
+
+// Rolling the aircraft by φ turns its forces by φ: a plate at 50°, and a fin that is a wing at 90°.
+#[test]
+fn a_rolled_wing_is_the_same_wing() {
+    let whole = |roll: f64| {
+        let (y, z) = (roll.cos(), -roll.sin());
+        let plate = surface(
+            false,
+            vec![
+                section(0.2, -1.5 * y, -1.5 * z, 0.8),
+                section(0.0, 0.0, 0.0, 1.0),
+                section(0.2, 1.5 * y, 1.5 * z, 0.8),
+            ],
+        );
+        Lattice::new(
+            &[plate],
+            &reference(0.3, 2.7, 3.0, 1.0),
+            &Panelling::default(),
+        )
+        .unwrap()
+    };
+    let (alpha, beta) = (0.04f64, 0.03f64);
+    let velocity = Vector3::new(
+        alpha.cos() * beta.cos(),
+        beta.sin(),
+        alpha.sin() * beta.cos(),
+    );
+    for roll in [50f64.to_radians(), 90f64.to_radians(), -100f64.to_radians()] {
+        let turn = nalgebra::Rotation3::from_axis_angle(&Vector3::x_axis(), roll);
+        let force = |lattice: &Lattice, velocity| {
+            let onset = Onset {
+                velocity,
+                rates: Vector3::zeros(),
+            };
+            let flow = lattice.flow(onset);
+            lattice.wrench(&flow, &flow)
+        };
+        let (f0, m0) = force(&whole(0.0), velocity);
+        let (f1, m1) = force(&whole(roll), turn * velocity);
+        assert!((turn * f0 - f1).norm() < 1e-10 * f0.norm(), "{f0} {f1}");
+        assert!((turn * m0 - m1).norm() < 1e-10 * m0.norm());
+    }
+}
+
+/// Everything at once: swept, twisted, dihedral, tail on the wing's plane, canted fins, bends; lopsided where asked.
+fn aircraft(lopsided: bool) -> (Vec<Surface>, Reference) {
+    let mut wing = surface(
+        true,
+        vec![
+            section(0.1, 0.0, 0.0, 0.14),
+            section(0.13, 0.2, 0.02, 0.1),
+            section(0.17, 0.3, 0.05, 0.05),
+        ],
+    );
+    wing.sections[2].incidence_rad = -0.03;
+    let bend = |tab, from: f64, to: f64, angle, antisymmetric| Bend {
+        tab: Some(tab),
+        from_span_share: from,
+        to_span_share: to,
+        chord_share: 0.25,
+        angle_rad: angle,
+        antisymmetric,
+    };
+    wing.bends = vec![bend(1, 0.6, 0.9, if lopsided { 0.05 } else { 0.0 }, true)];
+    let mut tail = surface(
+        true,
+        vec![
+            section(0.45, 0.0, 0.0, 0.08),
+            section(0.46, 0.11, 0.0, 0.06),
+        ],
+    );
+    tail.bends = vec![bend(0, 0.0, 1.0, -0.04, false)];
+    let mut fins = surface(
+        true,
+        vec![
+            section(0.46, 0.11, 0.0, 0.07),
+            section(0.48, 0.13, 0.08, 0.05),
+        ],
+    );
+    fins.bends = vec![bend(2, 0.2, 1.0, 0.0, false)];
+    let mut surfaces = vec![wing, tail, fins];
+    if lopsided {
+        surfaces.push(surface(
+            false,
+            vec![
+                section(0.2, 0.05, 0.01, 0.1),
+                section(0.2, 0.07, -0.06, 0.08),
+            ],
+        ));
+    }
+    (surfaces, reference(0.14, 0.06, 0.6, 0.11))
+}
+
+// Exact differentiation against central differences of the whole nonlinear evaluation, all six coefficients by every input.
+#[test]
+fn derivatives_are_the_limit_of_differences() {
+    let (surfaces, about) = aircraft(true);
+    let lattice = Lattice::new(&surfaces, &about, &Panelling::default().refined(0.5)).unwrap();
+    let step = 1e-4;
+    for alpha in [0.0, 0.12] {
+        let base = lattice.flow(lattice.onset(&Motion {
+            alpha_rad: alpha,
+            ..Motion::default()
+        }));
+        for input in [
+            Input::Alpha,
+            Input::Beta,
+            Input::RollRate,
+            Input::PitchRate,
+            Input::YawRate,
+            Input::Tab(0),
+            Input::Tab(1),
+            Input::Tab(2),
+        ] {
+            let at = |amount: f64| {
+                let mut motion = Motion {
+                    alpha_rad: alpha,
+                    ..Motion::default()
+                };
+                match input {
+                    Input::Alpha => motion.alpha_rad += amount,
+                    Input::Beta => motion.beta_rad = amount,
+                    Input::RollRate => motion.roll_rate = amount,
+                    Input::PitchRate => motion.pitch_rate = amount,
+                    Input::YawRate => motion.yaw_rate = amount,
+                    Input::Tab(tab) => {
+                        motion.tabs_rad = vec![0.0; 3];
+                        motion.tabs_rad[tab] = amount;
+                    }
+                }
+                lattice.loads(&motion).unwrap()
+            };
+            let (more, less) = (at(step), at(-step));
+            let exact =
+                lattice.derivative(&base, &lattice.response(&base, alpha, input), alpha, input);
+            for (name, of) in [
+                ("C_L", (|l| l.lift) as fn(&Loads) -> f64),
+                ("C_D", |l| l.drag),
+                ("C_Y", |l| l.side),
+                ("C_l", |l| l.roll),
+                ("C_m", |l| l.pitch),
+                ("C_n", |l| l.yaw),
+            ] {
+                let difference = (of(&more) - of(&less)) / (2.0 * step);
+                near(
+                    &format!("{name} by {input:?} at {alpha}"),
+                    of(&exact),
+                    difference,
+                    2e-6,
+                );
+            }
+        }
+    }
+}
+
+// Symmetry: a mirrored pair has no side force, roll or yaw; the lopsided aircraft's mirror image has them the other way round.
+#[test]
+fn mirror_images() {
+    let (surfaces, about) = aircraft(false);
+    let even = solve(&surfaces, &about, &Panelling::default(), 0.1).derivatives;
+    for (name, value) in [
+        ("C_Y0", even.side_zero),
+        ("C_l0", even.roll_zero),
+        ("C_n0", even.yaw_zero),
+        ("elevator's roll", even.tabs[0].roll),
+        ("aileron's lift", even.tabs[1].lift),
+        ("rudders' lift", even.tabs[2].lift),
+    ] {
+        near(name, value, 0.0, 1e-12);
+    }
+    // Aileron: positive is trailing edge down on the described, right side: rolls left. Rudders: trailing edges left.
+    assert!(even.tabs[1].roll < -0.05 && even.tabs[0].lift > 0.1 && even.tabs[2].side > 0.01);
+
+    // The image of the lopsided aircraft: each pair described from its other copy, the keel on the other side.
+    let (surfaces, about) = aircraft(true);
+    let image: Vec<Surface> = surfaces
+        .iter()
+        .map(|s| {
+            let mut s = s.clone();
+            for section in &mut s.sections {
+                section.leading_edge = section.leading_edge.mirrored();
+            }
+            s
+        })
+        .collect();
+    let one = solve(&surfaces, &about, &Panelling::default(), 0.1).derivatives;
+    let other = solve(&image, &about, &Panelling::default(), 0.1).derivatives;
+    assert!(one.roll_zero.abs() > 1e-3 && one.side_zero.abs() > 1e-4);
+    for (name, a, b) in [
+        ("C_l0", one.roll_zero, -other.roll_zero),
+        ("C_Y0", one.side_zero, -other.side_zero),
+        ("C_n0", one.yaw_zero, -other.yaw_zero),
+        ("C_m0", one.pitch_zero, other.pitch_zero),
+        ("C_Lα", one.lift_alpha, other.lift_alpha),
+        ("C_lβ", one.roll_beta, other.roll_beta),
+        ("C_np", one.yaw_p, other.yaw_p),
+        ("aileron", one.tabs[1].roll, -other.tabs[1].roll),
+        ("rudders", one.tabs[2].side, other.tabs[2].side),
+    ] {
+        near(name, a, b, 1e-10);
+    }
+}
+
+// A table rewritten by hand to another reference point (rigid-body kinematics: what is a rate about one point is a rate and
+// incidence or sideslip at another).
+#[test]
+fn moving_the_reference_point() {
+    let (mut surfaces, about) = aircraft(false);
+    for surface in &mut surfaces {
+        for section in &mut surface.sections {
+            section.incidence_rad = 0.0;
+        }
+        surface.bends.clear();
+    }
+    let back = 0.07;
+    let mut moved = about;
+    moved.point.station_m += back;
+    let old = solve(&surfaces, &about, &Panelling::default(), 0.0).derivatives;
+    let new = solve(&surfaces, &moved, &Panelling::default(), 0.0).derivatives;
+    let (d, e) = (back / about.chord_m, back / about.span_m);
+    near(
+        "C_mα",
+        new.pitch_alpha,
+        old.pitch_alpha + d * old.lift_alpha,
+        1e-9,
+    );
+    near(
+        "C_Lq",
+        new.lift_q,
+        old.lift_q - 2.0 * d * old.lift_alpha,
+        1e-9,
+    );
+    let moment = old.pitch_q + d * old.lift_q - 2.0 * d * (old.pitch_alpha + d * old.lift_alpha);
+    near("C_mq", new.pitch_q, moment, 1e-9);
+    near("C_nβ", new.yaw_beta, old.yaw_beta + e * old.side_beta, 1e-9);
+    near(
+        "C_Yr",
+        new.side_r,
+        old.side_r + 2.0 * e * old.side_beta,
+        1e-9,
+    );
+    let moment = old.yaw_r + e * old.side_r + 2.0 * e * (old.yaw_beta + e * old.side_beta);
+    near("C_nr", new.yaw_r, moment, 1e-9);
+    near("C_np", new.yaw_p, old.yaw_p + e * old.side_p, 1e-9);
+}
+
+// Simple sweep theory (from memory): a long wing feels the flow across it only. Yawed by β it lifts as the same wing swept by β
+// in flow along x does, 2π V_n w.
+#[test]
+fn a_yawed_wing_is_a_swept_wing() {
+    let sweep = 30f64.to_radians();
+    let long = |sweep: f64| {
+        let (y, x) = (30.0 * sweep.cos(), 30.0 * sweep.sin());
+        let chord = 1.0 / sweep.cos();
+        let wing = surface(
+            false,
+            vec![section(-x, -y, 0.0, chord), section(x, y, 0.0, chord)],
+        );
+        Lattice::new(
+            &[wing],
+            &reference(0.0, 60.0, 60.0, 1.0),
+            &Panelling::fixed(40, 4),
+        )
+        .unwrap()
+    };
+    let alpha = 0.02;
+    let swept = long(sweep).loads(&Motion {
+        alpha_rad: alpha,
+        ..Motion::default()
+    });
+    // The same upward flow past the wing: sin α' cos β = sin α.
+    let yawed = long(0.0).loads(&Motion {
+        alpha_rad: alpha / sweep.cos(),
+        beta_rad: sweep,
+        ..Motion::default()
+    });
+    let (swept, yawed) = (swept.unwrap().lift, yawed.unwrap().lift);
+    near("yawed/swept", yawed / swept, 1.0, 0.02);
+}
+
+// Neutral point by hand (textbook form): x_NP = x_acw + V_H (a_t/a_w)(1 − dε/dα), tail far enough not to act on the wing.
+#[test]
+fn neutral_point_of_wing_and_tail() {
+    let wing = surface(
+        true,
+        vec![section(0.0, 0.0, 0.0, 1.0), section(0.0, 2.5, 0.0, 1.0)],
+    );
+    let tail = surface(
+        true,
+        vec![section(6.0, 0.0, 0.4, 0.6), section(6.0, 0.9, 0.4, 0.6)],
+    );
+    let about = reference(0.0, 5.0, 5.0, 1.0);
+    let both = solve(&[wing, tail], &about, &Panelling::default(), 0.0);
+    // Published slopes and centres of plates of aspect ratio 5 and 3 (above).
+    let (lift_w, lift_t) = (3.9539, 3.1451 * 1.8 * 0.6 / 5.0 * (1.0 - both.downwash[1]));
+    let (place_w, place_t) = (0.2361, 6.0 + 0.2246 * 0.6);
+    let by_hand = (lift_w * place_w + lift_t * place_t) / (lift_w + lift_t);
+    near(
+        "slope",
+        both.derivatives.lift_alpha / (lift_w + lift_t),
+        1.0,
+        0.01,
+    );
+    near("neutral point", both.neutral_point_station_m, by_hand, 0.02);
+    near(
+        "static margin",
+        both.static_margin(0.5, &about),
+        by_hand - 0.5,
+        0.02,
+    );
+    assert!(both.downwash[1] > 0.3 && both.downwash[1] < 0.6);
+}
+
+// A tail in the plane of the wing's wake must not meet a wake leg, whatever its span and height.
+#[test]
+fn nothing_jumps_as_the_tail_moves_through_the_wake() {
+    let slope = |half_span: f64, up: f64| {
+        let wing = surface(
+            true,
+            vec![section(0.0, 0.0, 0.0, 1.0), section(0.0, 2.5, 0.0, 1.0)],
+        );
+        let tail = surface(
+            true,
+            vec![section(3.0, 0.0, up, 0.6), section(3.0, half_span, up, 0.6)],
+        );
+        let about = reference(0.0, 5.0, 5.0, 1.0);
+        let found = solve(&[wing, tail], &about, &Panelling::default(), 0.1);
+        [
+            found.derivatives.lift_alpha,
+            found.derivatives.pitch_alpha,
+            found.downwash[1],
+            found.derivatives.roll_p,
+        ]
+    };
+    let (mut last, mut low) = (slope(0.7, 0.0), slope(1.3, 0.0));
+    for step in 1..30 {
+        let (next, higher) = (
+            slope(0.7 + 0.02 * f64::from(step), 0.0),
+            slope(1.3, 0.02 * f64::from(step)),
+        );
+        for (k, allowed) in [0.02, 0.06, 0.015, 0.005].into_iter().enumerate() {
+            near("span", next[k], last[k], allowed);
+            near("height", higher[k], low[k], allowed);
+        }
+        (last, low) = (next, higher);
+    }
+}
+
+#[test]
+fn convergence_is_found_and_missed() {
+    let (surfaces, about) = aircraft(false);
+    let found = analyse(&surfaces, &about, &Settings::default()).unwrap();
+    assert!(
+        found.converged && found.change_on_refinement < 0.02,
+        "{}",
+        found.change_on_refinement
+    );
+    let coarse = Settings {
+        panelling: Panelling::fixed(2, 1),
+        most_panels: 10,
+        ..Settings::default()
+    };
+    let coarse = analyse(&surfaces, &about, &coarse).unwrap();
+    assert!(!coarse.converged);
+    // The change it announces is there: the fine result lies on the announced side.
+    let (announced, true_change) = (
+        coarse.still_to_come.lift_alpha,
+        found.derivatives.lift_alpha - coarse.derivatives.lift_alpha,
+    );
+    assert!(
+        announced * true_change > 0.0 || true_change.abs() < 0.02,
+        "{announced} {true_change}"
+    );
+}
+
+#[test]
+fn what_cannot_be_cut_is_refused() {
+    let (wing, about) = rectangle(3.0);
+    let refused = |surfaces: &[Surface], about: &Reference| {
+        Lattice::new(surfaces, about, &Panelling::default())
+            .unwrap_err()
+            .to_string()
+    };
+    assert!(refused(&[], &about).contains("at least one"));
+    assert!(refused(&[wing.clone(), wing.clone()], &about).contains("on top of each other"));
+    let mut short = wing.clone();
+    short.sections.pop();
+    assert!(refused(&[short], &about).contains("'plate' has 1 section"));
+    let mut flat = wing.clone();
+    flat.sections[1].leading_edge.right_m = 0.0;
+    assert!(refused(&[flat], &about).contains("sections 1 and 2"));
+    let mut pointed = wing.clone();
+    pointed.sections[0].chord_m = 0.0;
+    pointed.sections[1].chord_m = 0.0;
+    assert!(refused(&[pointed], &about).contains("no chord"));
+    let mut lost = wing.clone();
+    lost.sections[1].leading_edge.station_m = f64::NAN;
+    assert!(refused(&[lost], &about).contains("station of section 2"));
+    let mut bent = wing.clone();
+    bent.bends = vec![full_span(0.0, 0.0)];
+    assert!(refused(&[bent], &about).contains("chord share of bend 1"));
+    let nothing = Reference {
+        area_m2: 0.0,
+        ..about
+    };
+    assert!(refused(&[wing.clone()], &nothing).contains("area"));
+    let many = Lattice::new(&[wing], &about, &Panelling::fixed(100, 100)).unwrap_err();
+    assert!(many.to_string().contains("20000 panels"));
+}
