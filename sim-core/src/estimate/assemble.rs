@@ -505,3 +505,6 @@ fn notes(doubt: &Doubt, lattice: &LatticeResult) -> Vec<String> {
     }
     notes
 }
+
+#[cfg(test)]
+mod tests;

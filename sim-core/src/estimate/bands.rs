@@ -88,7 +88,7 @@ impl Doubt {
     /// C_Dmin.
     pub fn drag_min(&self, parts: &DragParts) -> f64 {
         together(&[
-            0.10 * parts.friction,
+            0.30 * parts.friction,
             0.40 * parts.edges,
             0.30 * parts.bodies,
             0.0015,

@@ -164,9 +164,9 @@ pub fn stall(input: &StallInput) -> (StallAngles, StallAngles) {
         None => (30_f64.to_radians(), 6_f64.to_radians(), 0.30),
     };
     let normal_share = if input.thickness_ratio > 0.10 {
-        0.15
+        0.20
     } else {
-        0.07
+        0.15
     };
     let half_range = 0.5 * (high - low);
     let squares = (0.5 * lift.blend_rad).powi(2)
