@@ -6,6 +6,7 @@
 pub mod aircraft;
 pub mod effects;
 pub mod elliptic;
+pub mod estimate_cases;
 pub mod falling_ball;
 pub mod frictionless;
 pub mod linearise;

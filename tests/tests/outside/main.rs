@@ -3,6 +3,7 @@
 mod atmosphere;
 mod boeing_747;
 mod drops;
+mod estimate;
 mod glide;
 mod mass;
 mod modes;
