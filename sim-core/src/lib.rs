@@ -70,3 +70,6 @@ pub mod solver;
 // Steady flight.
 pub mod modes;
 pub mod trim;
+
+// Where coefficients come from.
+pub mod estimate;
