@@ -1,6 +1,7 @@
 //! A drawing on a page of known size: its scale, and the closed pieces of one path in millimetres on the page.
 
 use super::path::curves_of;
+use super::polygon::Flat;
 use crate::error::{nearest, quoted};
 use kurbo::{Affine, BezPath, Circle, Ellipse, PathEl, Point, Rect, Shape};
 use roxmltree::{Document, Node, ParsingOptions};
@@ -40,11 +41,14 @@ pub(super) enum Wrong {
     },
 }
 
+/// Closed pieces, each by its corners.
+type Polygons = Vec<Vec<Flat>>;
+
 /// A path's closed pieces, mm on the page (x from the left edge, y from the top edge down), and the line it stands on.
 #[derive(Clone, Debug)]
 pub(super) struct Pieces {
     pub line: u32,
-    pub polygons: Vec<Vec<(f64, f64)>>,
+    pub polygons: Polygons,
 }
 
 /// A parsed drawing.
@@ -331,7 +335,7 @@ fn curves(node: Node<'_, '_>, tolerance: f64) -> Result<BezPath, Misdrawn> {
 }
 
 /// Closed polygons of curves on the page; else what was found and what was wanted.
-fn flattened(curves: &BezPath) -> Result<Vec<Vec<(f64, f64)>>, (String, &'static str)> {
+fn flattened(curves: &BezPath) -> Result<Polygons, (String, &'static str)> {
     let mut pieces: Vec<(Vec<Point>, bool)> = Vec::new();
     let mut count = 0_usize;
     kurbo::flatten(curves, CHORD_TOLERANCE_MM, |element| {
