@@ -1,6 +1,6 @@
 //! A drawing on a page of known size: its scale, and the closed pieces of one path in millimetres on the page.
 
-use super::path::curves_of;
+use super::path::{LARGEST, curves_of};
 use super::polygon::Flat;
 use crate::error::{nearest, quoted};
 use kurbo::{Affine, BezPath, Circle, Ellipse, PathEl, Point, Rect, Shape};
@@ -20,6 +20,8 @@ const LEFT_OPEN_MM: f64 = 0.05;
 const SCALE_SLACK: f64 = 1e-3;
 /// Most corners of one path: a smooth outline has some hundreds.
 const MOST_CORNERS: usize = 5000;
+/// How far from the page's corner a path may go, mm.
+const LARGEST_PAGE_MM: f64 = 1e5;
 /// Most elements of a drawing.
 const MOST_NODES: u32 = 500_000;
 /// Length of an inch, mm, and dots per inch of a CSS pixel.
@@ -266,10 +268,15 @@ fn curves(node: Node<'_, '_>, tolerance: f64) -> Result<BezPath, Misdrawn> {
             (None, None) => Err((Some(name), "nothing".to_owned(), wanted)),
             (Some(text), _) => Length::from_str(text)
                 .ok()
-                .filter(|length| length.unit == LengthUnit::None && length.number.is_finite())
+                .filter(|length| length.unit == LengthUnit::None)
                 .map(|length| length.number)
+                .filter(|number| number.abs() <= LARGEST * tolerance)
                 .ok_or_else(|| (Some(name), quoted(text), wanted)),
         }
+    };
+    let size = |name: &'static str| match number(name, None)? {
+        size if size > 0.0 => Ok(size),
+        size => Err((Some(name), size.to_string(), "a number over 0".to_owned())),
     };
     match node.tag_name().name() {
         "path" => {
@@ -311,16 +318,16 @@ fn curves(node: Node<'_, '_>, tolerance: f64) -> Result<BezPath, Misdrawn> {
                 }
             }
             let (x, y) = (number("x", Some(0.0))?, number("y", Some(0.0))?);
-            let (width, height) = (number("width", None)?, number("height", None)?);
+            let (width, height) = (size("width")?, size("height")?);
             Ok(Rect::new(x, y, x + width, y + height).to_path(tolerance))
         }
         "circle" => {
             let centre = (number("cx", Some(0.0))?, number("cy", Some(0.0))?);
-            Ok(Circle::new(centre, number("r", None)?).to_path(tolerance))
+            Ok(Circle::new(centre, size("r")?).to_path(tolerance))
         }
         "ellipse" => {
             let centre = (number("cx", Some(0.0))?, number("cy", Some(0.0))?);
-            let radii = (number("rx", None)?, number("ry", None)?);
+            let radii = (size("rx")?, size("ry")?);
             Ok(Ellipse::new(centre, radii, 0.0).to_path(tolerance))
         }
         other => {
@@ -336,6 +343,19 @@ fn curves(node: Node<'_, '_>, tolerance: f64) -> Result<BezPath, Misdrawn> {
 
 /// Closed polygons of curves on the page; else what was found and what was wanted.
 fn flattened(curves: &BezPath) -> Result<Polygons, (String, &'static str)> {
+    let on_a_page = |point: Point| point.x.abs().max(point.y.abs()) <= LARGEST_PAGE_MM;
+    if !curves.segments().all(|segment| {
+        let cubic = segment.to_cubic();
+        [cubic.p0, cubic.p1, cubic.p2, cubic.p3]
+            .into_iter()
+            .all(on_a_page)
+    }) {
+        let found = format!(
+            "points more than {} m off the page's corner",
+            LARGEST_PAGE_MM / 1e3
+        );
+        return Err((found, "a path on the page"));
+    }
     let mut pieces: Vec<(Vec<Point>, bool)> = Vec::new();
     let mut count = 0_usize;
     kurbo::flatten(curves, CHORD_TOLERANCE_MM, |element| {
@@ -368,9 +388,6 @@ fn flattened(curves: &BezPath) -> Result<Polygons, (String, &'static str)> {
         // A lone point is what some editors leave behind a closed piece.
         if corners.len() < 2 {
             continue;
-        }
-        if corners.iter().any(|corner| !corner.is_finite()) {
-            return Err(("numbers too large".to_owned(), "a path on the page"));
         }
         corners.dedup_by(|b, a| a.distance(*b) <= SAME_PLACE_MM);
         let gap = corners[0].distance(corners[corners.len() - 1]);

@@ -3,6 +3,9 @@
 use kurbo::{Arc, BezPath, Point, SvgArc, Vec2};
 use svgtypes::{PathParser, PathSegment};
 
+/// Largest size of an arc over its tolerance: beyond it, cubics for it would be without number.
+pub(super) const LARGEST: f64 = 1e12;
+
 /// Curves of an SVG path's data, in the units it is written in; elliptical arcs as cubics within `arc_tolerance` of them.
 ///
 /// # Errors
@@ -10,7 +13,14 @@ use svgtypes::{PathParser, PathSegment};
 pub(super) fn curves_of(data: &str, arc_tolerance: f64) -> Result<BezPath, String> {
     let mut pen = Pen::default();
     for segment in PathParser::from(data) {
-        pen.draw(segment.map_err(|error| error.to_string())?, arc_tolerance);
+        let segment = segment.map_err(|error| error.to_string())?;
+        if let PathSegment::EllipticalArc { rx, ry, x, y, .. } = segment {
+            let size = [rx, ry, x, y, pen.here.x, pen.here.y];
+            if !size.iter().all(|one| one.abs() <= LARGEST * arc_tolerance) {
+                return Err("an arc too large for any page".to_owned());
+            }
+        }
+        pen.draw(segment, arc_tolerance);
     }
     if pen.path.is_empty() {
         return Err("an empty path".to_owned());

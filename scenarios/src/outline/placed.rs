@@ -63,11 +63,11 @@ impl Drawing<'_> {
         };
         let main = pieces(&self.outline.id, self.at.key("id"))?;
         let line = main.line;
-        self.check_width(&main, &shown)?;
-        let mut sorted = main.polygons;
-        for polygon in &sorted {
+        for polygon in &main.polygons {
             self.check_piece(polygon, line, &self.outline.id, &shown)?;
         }
+        self.check_width(&main, &shown)?;
+        let mut sorted = main.polygons;
         // The largest piece is the outline.
         let largest = (0..sorted.len())
             .max_by(|&i, &j| area(&sorted[i]).total_cmp(&area(&sorted[j])))

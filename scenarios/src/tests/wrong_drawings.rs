@@ -213,3 +213,44 @@ fn fields_of_a_drawn_outline_that_do_not_go_together() {
          out, and the path is taken as it is drawn"
     );
 }
+
+#[test]
+fn wild_drawings_are_refused_without_a_hang_or_a_panic() {
+    let path = |d: &str| page(&format!("<path id=\"wing\" d=\"{d}\"/>"));
+    let nested = format!("{}{PATH}{}", "<g>".repeat(20_000), "</g>".repeat(20_000));
+    let entities = "<!DOCTYPE svg [<!ENTITY a \"aaaaaaaaaa\"><!ENTITY b \"&a;&a;&a;&a;&a;&a;&a;&a;\"><!ENTITY c \"&b;&b;&b;&b;&b;&b;&b;&b;\">\
+        <!ENTITY d \"&c;&c;&c;&c;&c;&c;&c;&c;\">]><svg id=\"&d;&d;&d;&d;&d;&d;\"/>";
+    let curves = "c1 1 2 -1 3 0".repeat(3000);
+    for svg in [
+        path("M0 0A1e300 1e300 0 0 1 1e300 9z"),
+        path("M0 0A1e12 1e12 0 0 1 1e10 9z"),
+        path("M0 0C1e300 0 0 1e300 5 5z"),
+        path("M0 0C1e9 0 0 1e9 5 5z"),
+        path("M0 0L1e999 5L3 3z"),
+        path("M0 0"),
+        path("M0 0z"),
+        path("M5 5L5 5z"),
+        path("L5 5"),
+        path(""),
+        path(&format!("M0 0{curves}V9H0z")),
+        page("<path id=\"wing\"/>"),
+        page("<polygon id=\"wing\"/>"),
+        page("<polygon id=\"wing\" points=\"1 2 3\"/>"),
+        page("<circle id=\"wing\" r=\"-5\"/>"),
+        page("<circle id=\"wing\" r=\"1e300\"/>"),
+        page("<rect id=\"wing\" width=\"0\" height=\"5\"/>"),
+        page(&format!("<g transform=\"scale(1e300)\">{PATH}</g>")),
+        page(&format!("<g transform=\"scale(0)\">{PATH}</g>")),
+        page(&format!("<g transform=\"matrix(1 1 1 1 0 0)\">{PATH}</g>")),
+        entities.to_owned(),
+        nested,
+        String::new(),
+    ] {
+        let said = says(&svg, ", \"check_width_mm\": 77");
+        assert!(
+            said.contains(": found ") && said.contains(", wanted "),
+            "{said}"
+        );
+        assert!(!said.contains("NaN") && !said.contains("inf"), "{said}");
+    }
+}
