@@ -98,6 +98,12 @@ impl FlyPlan {
         part(engine(scenario).as_bytes());
         part(&scenario.bytes);
         part(&scenario.airframe.bytes);
+        // Drawings come before overrides, marked, so that no list of one can stand for one of the other.
+        for (name, bytes) in &scenario.airframe.other_bytes {
+            part(b"drawing");
+            part(name.as_bytes());
+            part(bytes);
+        }
         for typed in &self.typed_overrides {
             part(typed.as_bytes());
         }

@@ -1,10 +1,11 @@
 //! Whether an airframe makes sense: ranges and references, after its form is known to be right.
 
 mod mass;
-mod outline;
+mod planar;
 mod power;
+mod surfaces;
 
-use crate::airframe_file::{AirframeFile, Reference, Stall, Surface, Tab};
+use crate::airframe_file::{AirframeFile, Reference, Stall, Tab};
 use crate::build::{self, Side, part_mass, side_of};
 use crate::check::{name_is_plain, names_are_unique, not_negative, over_zero, within};
 use crate::error::{Problem, number};
@@ -12,12 +13,12 @@ use crate::field::FieldPath;
 
 type Check = Result<(), Problem>;
 
-/// Checks everything but the form.
+/// Checks everything but the form. Outlines from drawings are written down before.
 pub(crate) fn check(file: &AirframeFile) -> Check {
     let top = FieldPath::default();
     name_is_plain(&top.key("name"), &file.name)?;
     mass::mass(&file.mass, &top.key("mass"))?;
-    surfaces(&file.surfaces, &top.key("surfaces"))?;
+    surfaces::surfaces(file, &top.key("surfaces"))?;
     reference(&file.reference, &top.key("reference"))?;
     tabs(&file.tabs, &top.key("tabs"))?;
     not_negative(
@@ -83,36 +84,6 @@ fn alpha_rate(file: &AirframeFile, at: &FieldPath) -> Check {
             (2.0 * feedback).ceil()
         ),
     ))
-}
-
-fn surfaces(surfaces: &[Surface], at: &FieldPath) -> Check {
-    if surfaces.is_empty() {
-        return Err(Problem::new(
-            at.clone(),
-            "an empty list",
-            "one surface at least",
-        ));
-    }
-    names_are_unique(
-        at,
-        "name",
-        surfaces.iter().map(|surface| surface.name.as_str()),
-    )?;
-    for (i, surface) in surfaces.iter().enumerate() {
-        let at = at.index(i);
-        over_zero(&at, "root_chord_mm", surface.root_chord_mm)?;
-        not_negative(&at, "tip_chord_mm", surface.tip_chord_mm)?;
-        over_zero(&at, "half_span_mm", surface.half_span_mm)?;
-        within(
-            &at,
-            "leading_edge_sweep_deg",
-            surface.leading_edge_sweep_deg,
-            -85.0,
-            85.0,
-        )?;
-        within(&at, "dihedral_deg", surface.dihedral_deg, -90.0, 90.0)?;
-    }
-    Ok(())
 }
 
 fn reference(reference: &Reference, at: &FieldPath) -> Check {

@@ -3,14 +3,18 @@
 //! The doc comments are the descriptions in the JSON Schema: they are what an editor shows while somebody writes a file.
 
 mod coefficients;
+mod drawing;
 mod mass;
 mod power;
+mod surface;
 
 pub use coefficients::{Coefficient, Coefficients, NOT_GIVEN, Origin, Tab};
+pub use drawing::{Drawn, OutlineSvg, Way};
 pub use mass::{
     Corner, Mass, Measured, Part, Plane, Point, PointPart, RodPart, SheetPart, StripPart,
 };
 pub use power::{Cell, ChargeVoltage, Motor, Mount, Propeller, PropellerRow, Spin};
+pub use surface::{Bend, Surface};
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -35,7 +39,7 @@ pub struct AirframeFile {
     pub note: String,
     /// Mass, balance point and inertia: from the parts, or as measured.
     pub mass: Mass,
-    /// Lifting surfaces as trapezoids. The flow beyond stall, the damping of a spin and the outline are worked out from them;
+    /// Lifting surfaces as trapezoids or outlines. The flow beyond stall, the damping of a spin and the outline are worked out from them;
     /// lift and drag in normal flight come from `coefficients`.
     pub surfaces: Vec<Surface>,
     /// Area, span, chord and point the coefficients refer to.
@@ -66,29 +70,6 @@ pub struct AirframeFile {
 pub enum AirframeKind {
     /// An airframe file.
     Airframe,
-}
-
-/// One lifting surface: a trapezoid from its root outwards.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Surface {
-    /// Name: letters, digits, - and _.
-    pub name: String,
-    /// Where the leading edge of the root is.
-    pub root_leading_edge: Point,
-    /// Chord at the root, mm.
-    pub root_chord_mm: f64,
-    /// Chord at the tip, mm; 0 for a pointed tip.
-    pub tip_chord_mm: f64,
-    /// Length from root to tip measured along the surface, mm.
-    pub half_span_mm: f64,
-    /// Sweep of the leading edge measured in the surface, deg; positive when the tip lies further aft.
-    pub leading_edge_sweep_deg: f64,
-    /// How far the surface is tilted up towards its tip, deg: 0 lies flat, 90 is a fin standing up.
-    pub dihedral_deg: f64,
-    /// Whether the surface stands a second time on the other side of the centre line.
-    #[serde(default)]
-    pub mirrored: bool,
 }
 
 /// The reference values by which coefficients are made dimensionless, and the point moments are taken about.

@@ -4,16 +4,19 @@ mod airframe;
 mod drawn;
 mod mass;
 mod scenario;
+mod surfaces;
 
 pub(crate) use airframe::{airframe, normal_at_90};
 pub use drawn::{Drawn, drawn};
 pub use mass::PartMass;
-pub(crate) use mass::{part_mass, whole};
+pub(crate) use mass::{GLUE, part_mass, whole};
 pub(crate) use scenario::scenario;
+pub use surfaces::surfaces;
 
 use crate::airframe_checks;
 use crate::airframe_file::{AirframeFile, Mount};
 use crate::error::FileError;
+use crate::outline::written_down;
 use crate::scenario_checks;
 use crate::scenario_file::ScenarioFile;
 use crate::summary::SummarySettings;
@@ -33,7 +36,7 @@ pub struct BuiltAirframe {
     pub vehicle: Vehicle<f64>,
     /// Mass, balance point (builder's axes) and inertia of the whole.
     pub mass: MassProperties,
-    /// The same of each part, in file order; none where the mass is measured.
+    /// The same of each part, in file order, then of the glue where it is given as a fraction; none where the mass is measured.
     pub parts: Vec<PartMass>,
     /// The motors, in file order, which is that of rotors and throttles everywhere.
     pub motors: Vec<BuiltMotor>,
@@ -102,10 +105,13 @@ pub struct BuiltScenario {
 /// Builds an airframe that did not come from a file.
 ///
 /// # Errors
-/// [`FileError`] (with the airframe's name in place of a file, and no line) where [`AirframeFile`] does not make sense.
+/// [`FileError`] (with the airframe's name in place of a file, and no line) where [`AirframeFile`] does not make sense, or takes an
+/// outline from a drawing.
 pub fn build_airframe(file: &AirframeFile) -> Result<BuiltAirframe, FileError> {
-    airframe_checks::check(file).map_err(|problem| problem.without_file(&file.name, file))?;
-    Ok(airframe(file))
+    let written_down = written_down(file, None)
+        .and_then(|with_outlines| airframe_checks::check(&with_outlines).map(|()| with_outlines))
+        .map_err(|problem| problem.without_file(&file.name, file))?;
+    Ok(airframe(&written_down))
 }
 
 /// Builds a scenario that did not come from a file, with an airframe already built. Its own `airframe` and `overrides` are not

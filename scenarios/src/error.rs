@@ -82,6 +82,19 @@ pub(crate) struct Problem {
     pub found: String,
     pub wanted: String,
     pub nearest: Option<String>,
+    /// Where in another file it is, which the value at `path` speaks of.
+    pub elsewhere: Option<Box<Elsewhere>>,
+}
+
+/// A place in a file an airframe file names.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Elsewhere {
+    /// The file as the user would name it.
+    pub file: String,
+    /// Line, counted from 1.
+    pub line: Option<u32>,
+    /// What in it.
+    pub field: String,
 }
 
 impl Problem {
@@ -91,7 +104,29 @@ impl Problem {
             found: found.into(),
             wanted: wanted.into(),
             nearest: None,
+            elsewhere: None,
         }
+    }
+
+    /// The error, given the file, the line and the field of what `path` leads to; `field` is empty where the whole file is meant.
+    pub fn at(self, file: &str, line: Option<u32>, field: String) -> FileError {
+        let mut error = FileError {
+            file: file.to_owned(),
+            line,
+            field: (!field.is_empty()).then_some(field),
+            found: self.found,
+            wanted: self.wanted,
+            nearest: self.nearest.map(String::into_boxed_str),
+        };
+        if let Some(elsewhere) = self.elsewhere {
+            let what_for = error
+                .field
+                .map_or_else(String::new, |field| format!(" (for {field})"));
+            error.field = Some(format!("{}{what_for}", elsewhere.field));
+            error.file = elsewhere.file;
+            error.line = elsewhere.line;
+        }
+        error
     }
 
     /// The error of a value that did not come from a file; `name` stands for one.
@@ -99,14 +134,7 @@ impl Problem {
         let field = self
             .path
             .shown(&serde_json::to_value(value).unwrap_or_default());
-        FileError {
-            file: name.to_owned(),
-            line: None,
-            field: (!field.is_empty()).then_some(field),
-            found: self.found,
-            wanted: self.wanted,
-            nearest: self.nearest.map(String::into_boxed_str),
-        }
+        self.at(name, None, field)
     }
 
     /// Adds the name most like `word` out of `candidates`, if one is like it.

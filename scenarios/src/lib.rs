@@ -8,6 +8,7 @@
 //!
 //! 1. [`airframe_file`], [`scenario_file`]: the form of the files, their defaults, and [`schema`] out of both.
 //! 2. [`read`]: bytes to JSON to the typed form; [`error`]: what is said where that fails.
+//!    Outlines may come from SVG drawings beside the file; they are written down as corners before anything is checked or built.
 //! 3. [`overrides`]: any field of the airframe changed by its path.
 //! 4. [`units`], [`build`]: millimetres, grams and degrees to SI, and parts, motors and programmes to what `sim_core` flies.
 //! 5. [`load`]: all of this at once for a path; [`effective`]: what a file means after defaults and overrides.
@@ -51,6 +52,7 @@ mod airframe_checks;
 mod check;
 mod field;
 mod locate;
+mod outline;
 mod scenario_checks;
 mod shape;
 #[cfg(test)]

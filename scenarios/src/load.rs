@@ -6,6 +6,7 @@ use crate::build::{self, BuiltAirframe, BuiltScenario, Side};
 use crate::effective::{Effective, filled};
 use crate::error::{FileError, Problem, Warning};
 use crate::field::FieldPath;
+use crate::outline::{Drawings, written_down};
 use crate::overrides::{self, Override, Touched};
 use crate::read::{Document, nearest_file, typed};
 use crate::scenario_checks;
@@ -21,8 +22,12 @@ pub struct LoadedAirframe {
     pub path: PathBuf,
     /// The file's bytes as they were read, for hashing.
     pub bytes: Vec<u8>,
+    /// Name, as the file gives it, and bytes of every drawing it takes outlines from, for hashing.
+    pub other_bytes: Vec<(String, Vec<u8>)>,
     /// The file after overrides, defaults filled.
     pub file: AirframeFile,
+    /// The same with outlines from drawings written down as corners.
+    pub written_down: AirframeFile,
     /// What flies, and what a person wants to see of it.
     pub built: BuiltAirframe,
     /// What is worth saying before a flight.
@@ -159,7 +164,7 @@ fn airframe_path(scenario: &Path, airframe: &str) -> PathBuf {
 }
 
 /// A path without its `..` where they only undo a folder before them; for people, not for opening (a folder may be a link).
-fn without_detours(path: &Path) -> PathBuf {
+pub(crate) fn without_detours(path: &Path) -> PathBuf {
     let mut tidy = PathBuf::new();
     for step in path.components() {
         match (step, tidy.components().next_back()) {
@@ -177,16 +182,18 @@ fn airframe_from(
     document: Document,
     overrides: &[Override],
 ) -> Result<LoadedAirframe, FileError> {
+    let drawings = Drawings::beside(path, &document.file);
+    let checked = |value: &Value| checked_airframe(value, &drawings);
     // The file must make sense as it stands: else an error of the file would be put down to an override.
-    checked_airframe(&document.value).map_err(|problem| document.error(problem))?;
+    checked(&document.value).map_err(|problem| document.error(problem))?;
 
     let mut changed = document.value.clone();
     let touched = overrides::apply(&mut changed, overrides)?;
     overrides::note_in_sources(&mut changed, overrides, &touched);
-    let file = checked_airframe(&changed).map_err(|problem| {
+    let (file, written_down) = checked(&changed).map_err(|problem| {
         let is_right_with = |others: &[Override]| {
             let mut value = document.value.clone();
-            overrides::apply(&mut value, others).is_ok() && checked_airframe(&value).is_ok()
+            overrides::apply(&mut value, others).is_ok() && checked(&value).is_ok()
         };
         overrides::blame(&problem, &changed, overrides, &touched, is_right_with)
             .unwrap_or_else(|| document.error(problem))
@@ -198,12 +205,14 @@ fn airframe_from(
         .filter_map(|motor| motor.mount.carried_by.as_deref())
         .collect();
     let mut warnings = overrides::warnings(overrides, &carriers);
-    warnings.extend(placed(&document, airframe_checks::warnings(&file)));
+    warnings.extend(placed(&document, airframe_checks::warnings(&written_down)));
     Ok(LoadedAirframe {
         path: path.to_owned(),
         bytes: document.bytes.clone(),
-        built: build::airframe(&file),
+        other_bytes: drawings.used_by(&file),
+        built: build::airframe(&written_down),
         file,
+        written_down,
         warnings,
         document,
         changed,
@@ -211,10 +220,15 @@ fn airframe_from(
     })
 }
 
-fn checked_airframe(value: &Value) -> Result<AirframeFile, Problem> {
+/// The file, and the same with its outlines written down.
+fn checked_airframe(
+    value: &Value,
+    drawings: &Drawings,
+) -> Result<(AirframeFile, AirframeFile), Problem> {
     let file: AirframeFile = typed(value, Kind::Airframe)?;
-    airframe_checks::check(&file)?;
-    Ok(file)
+    let with_outlines = written_down(&file, Some(drawings))?;
+    airframe_checks::check(&with_outlines)?;
+    Ok((file, with_outlines))
 }
 
 fn placed(

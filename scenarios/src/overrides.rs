@@ -210,6 +210,14 @@ impl Override {
         } else {
             old * x
         };
+        // A count stays a count: 2 twice is 4, not 4.0, which no whole-number field takes.
+        let stays_whole = there.is_some_and(Value::is_u64)
+            && new.fract() == 0.0
+            && new.is_sign_positive()
+            && new <= f64::from(u32::MAX);
+        if stays_whole {
+            return Ok(Value::from(new as u64));
+        }
         serde_json::Number::from_f64(new)
             .map(Value::Number)
             .ok_or_else(|| self.error(Some(field), new.to_string(), "a finite number", None))

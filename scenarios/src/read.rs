@@ -129,14 +129,8 @@ impl Document {
     /// A problem with its place in this file.
     pub(crate) fn error(&self, problem: Problem) -> FileError {
         let field = problem.path.shown(&self.value);
-        FileError {
-            file: self.file.clone(),
-            line: self.line_of(&problem.path),
-            field: (!field.is_empty()).then_some(field),
-            found: problem.found,
-            wanted: problem.wanted,
-            nearest: problem.nearest.map(String::into_boxed_str),
-        }
+        let line = self.line_of(&problem.path);
+        problem.at(&self.file, line, field)
     }
 
     /// Line of a field.
@@ -186,15 +180,20 @@ fn read_header(value: &Value, kinds: &[Kind]) -> Result<Kind, Problem> {
         })
 }
 
-/// The file beside a missing one whose name is most like it.
+/// The file beside a missing JSON file whose name is most like it.
 pub(crate) fn nearest_file(path: &Path) -> Option<String> {
+    nearest_file_of_kind(path, ".json")
+}
+
+/// The file beside a missing one, of those that end like this, whose name is most like it.
+pub(crate) fn nearest_file_of_kind(path: &Path, ending: &str) -> Option<String> {
     let folder = path
         .parent()
         .filter(|folder| !folder.as_os_str().is_empty());
     let entries = std::fs::read_dir(folder.unwrap_or(Path::new("."))).ok()?;
     let mut names: Vec<String> = entries
         .filter_map(|entry| entry.ok()?.file_name().into_string().ok())
-        .filter(|name| name.ends_with(".json"))
+        .filter(|name| name.ends_with(ending))
         .collect();
     names.sort();
     let name = nearest(

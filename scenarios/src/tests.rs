@@ -3,13 +3,20 @@
 
 mod built;
 mod changed;
+mod drawn;
 mod extremes;
+mod parts;
 mod right;
+mod surfaces;
 mod wrong;
+mod wrong_drawings;
+mod wrong_parts;
 mod wrong_scenarios;
 
 use crate::error::FileError;
-use crate::load::{LoadedAirframe, LoadedScenario, airframe_from_bytes, scenario_from};
+use crate::load::{
+    LoadedAirframe, LoadedScenario, airframe_from_bytes, load_airframe, scenario_from,
+};
 use crate::overrides::Override;
 use crate::read::Document;
 use std::path::Path;
@@ -31,6 +38,33 @@ fn airframe(text: &str, overrides: &[Override]) -> Result<LoadedAirframe, FileEr
 fn scenario(text: &str) -> Result<LoadedScenario, FileError> {
     let document = Document::from_bytes("step.json", text.as_bytes().to_vec())?;
     scenario_from(&Path::new(FOLDER).join("step.json"), document, &[])
+}
+
+/// The knot with drawings beside it, in a folder of its own; that folder is left out of what is said.
+fn airframe_with_drawings(
+    text: &str,
+    drawings: &[(&str, &str)],
+    overrides: &[Override],
+) -> Result<LoadedAirframe, String> {
+    let folder = tempfile::tempdir().expect("a folder");
+    for (name, drawing) in drawings {
+        let path = folder.path().join(name);
+        std::fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
+        std::fs::write(path, drawing).expect("a drawing");
+    }
+    let path = folder.path().join("knot.json");
+    std::fs::write(&path, text).expect("an airframe file");
+    let prefix = format!("{}/", folder.path().display());
+    load_airframe(&path, overrides).map_err(|error| error.to_string().replace(&prefix, ""))
+}
+
+/// The knot's wing with this in place of its outline.
+fn wing_with(instead: &str) -> String {
+    let start = KNOT.find("\"outline\": [").expect("the outline");
+    let end = KNOT
+        .find("        \"mirrored\": true")
+        .expect("what follows");
+    format!("{}{instead},\n{}", &KNOT[..start], &KNOT[end..])
 }
 
 fn close(found: f64, expected: f64, tolerance: f64) {

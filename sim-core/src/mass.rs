@@ -47,6 +47,8 @@ pub enum PartShape {
     Sheet {
         /// The polygon's corners in order, either way round, all in one plane, m.
         outline: Vec<BuilderPoint>,
+        /// Polygons cut out of it, inside the outline and apart from one another, m.
+        holes: Vec<Vec<BuilderPoint>>,
         /// Which way the sheet lies.
         plane: SheetPlane,
         /// Mass per area, kg/m².
@@ -89,10 +91,11 @@ impl PartShape {
             ),
             PartShape::Sheet {
                 outline,
+                holes,
                 plane,
                 areal_density_kg_m2,
                 thickness_m,
-            } => sheet(outline, *plane, *areal_density_kg_m2, *thickness_m),
+            } => sheet(outline, holes, *plane, *areal_density_kg_m2, *thickness_m),
         }
     }
 
@@ -103,6 +106,17 @@ impl PartShape {
             PartShape::Rod { from, to, .. } => vec![*from, *to],
             PartShape::Strip { path, .. } => path.clone(),
             PartShape::Sheet { outline, .. } => outline.clone(),
+        }
+    }
+}
+
+impl MassProperties {
+    /// The same body with every gram of it `factor` times as heavy.
+    pub fn scaled(&self, factor: f64) -> Self {
+        MassProperties {
+            mass_kg: self.mass_kg * factor,
+            balance: self.balance,
+            inertia_kg_m2: self.inertia_kg_m2 * factor,
         }
     }
 }
@@ -146,23 +160,28 @@ fn rod(from: &BuilderPoint, to: &BuilderPoint, mass_kg: f64) -> MassProperties {
 
 fn sheet(
     outline: &[BuilderPoint],
+    holes: &[Vec<BuilderPoint>],
     plane: SheetPlane,
     density: f64,
     thickness: f64,
 ) -> MassProperties {
     // In-plane coordinates: a forward (minus station), b right or down, so that body directions follow directly.
     let origin = outline[0];
-    let points: Vec<(f64, f64)> = outline
-        .iter()
-        .map(|p| {
+    let in_plane = |corners: &[BuilderPoint]| -> Vec<(f64, f64)> {
+        let flat = |p: &BuilderPoint| {
             let r = p.in_body(&origin);
             match plane {
                 SheetPlane::Level => (r.x, r.y),
                 SheetPlane::Upright => (r.x, r.z),
             }
-        })
+        };
+        corners.iter().map(flat).collect()
+    };
+    let holes: Vec<Moments> = holes
+        .iter()
+        .map(|hole| polygon_moments(&in_plane(hole)))
         .collect();
-    let (area, centroid, aa, bb, ab) = polygon_moments(&points);
+    let (area, centroid, aa, bb, ab) = without(polygon_moments(&in_plane(outline)), &holes);
     let mass_kg = density * area;
     let (m_aa, m_bb, m_ab) = (density * aa, density * bb, density * ab);
     let m_nn = mass_kg * thickness * thickness / 12.0;
@@ -191,8 +210,43 @@ fn sheet(
     }
 }
 
+/// Area, centroid, and second moments ∫a², ∫b², ∫ab about the centroid, of a plane figure.
+pub type Moments = (f64, (f64, f64), f64, f64, f64);
+
+/// A figure less the holes in it.
+fn without(whole: Moments, holes: &[Moments]) -> Moments {
+    if holes.is_empty() {
+        return whole;
+    }
+    let about_origin = |(area, (a, b), aa, bb, ab): Moments| {
+        [
+            area,
+            area * a,
+            area * b,
+            aa + area * a * a,
+            bb + area * b * b,
+            ab + area * a * b,
+        ]
+    };
+    let mut left = about_origin(whole);
+    for hole in holes {
+        for (rest, taken) in left.iter_mut().zip(about_origin(*hole)) {
+            *rest -= taken;
+        }
+    }
+    let [area, sa, sb, aa, bb, ab] = left;
+    let (a, b) = (sa / area, sb / area);
+    (
+        area,
+        (a, b),
+        aa - area * a * a,
+        bb - area * b * b,
+        ab - area * a * b,
+    )
+}
+
 /// Area, centroid, and second moments ∫a², ∫b², ∫ab about the centroid, of a simple polygon given either way round.
-pub fn polygon_moments(points: &[(f64, f64)]) -> (f64, (f64, f64), f64, f64, f64) {
+pub fn polygon_moments(points: &[(f64, f64)]) -> Moments {
     let (mut area, mut sa, mut sb, mut aa, mut bb, mut ab) = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0);
     for (i, &(a0, b0)) in points.iter().enumerate() {
         let (a1, b1) = points[(i + 1) % points.len()];
@@ -252,6 +306,7 @@ mod tests {
                 at(a, b / 2.0, 0.1),
                 at(0.0, b / 2.0, 0.1),
             ],
+            holes: vec![],
             plane: SheetPlane::Level,
             areal_density_kg_m2: density,
             thickness_m: t,
@@ -283,6 +338,46 @@ mod tests {
             assert!((bb - b.powi(3) * a / 36.0).abs() < 1e-17);
             assert!((ab + a * a * b * b / 72.0).abs() < 1e-17);
         }
+    }
+
+    // A square ring: outer side s, inner side w, both about one middle: m = σ(s² − w²), ∫a² dm = σ(s⁴ − w⁴)/12 (any mechanics handbook).
+    // The same hole moved off the middle: area moments by hand below.
+    #[test]
+    fn a_hole_is_taken_away_exactly() {
+        let square = |side: f64, station: f64, right: f64| {
+            [(-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5)]
+                .map(|(a, b)| at(station + a * side, right + b * side, 0.02))
+                .to_vec()
+        };
+        let sheet = |hole: Vec<BuilderPoint>| {
+            PartShape::Sheet {
+                outline: square(0.4, 0.3, 0.1),
+                holes: vec![hole],
+                plane: SheetPlane::Level,
+                areal_density_kg_m2: 0.1,
+                thickness_m: 0.0,
+            }
+            .mass_properties()
+        };
+        let ring = sheet(square(0.2, 0.3, 0.1));
+        let across = 0.1 * (0.4f64.powi(4) - 0.2f64.powi(4)) / 12.0;
+        assert!((ring.mass_kg - 0.012).abs() < 1e-16);
+        let expected = Matrix3::from_diagonal(&Vector3::new(across, across, 2.0 * across));
+        assert!((ring.inertia_kg_m2 - expected).norm() < 1e-17);
+        assert!((ring.balance.station_m - 0.3).abs() < 1e-15);
+
+        // Hole of 0.1 × 0.1 (1 g of 16 g), its middle 0.1 aft and 0.1 left of the sheet's: the rest balances 0.1/15 ahead and right.
+        let mut hole = square(0.1, 0.4, 0.0);
+        hole.reverse();
+        let lopsided = sheet(hole);
+        assert!((lopsided.mass_kg - 0.015).abs() < 1e-16);
+        assert!((lopsided.balance.station_m - (0.3 - 0.1 / 15.0)).abs() < 1e-15);
+        assert!((lopsided.balance.right_m - (0.1 + 0.1 / 15.0)).abs() < 1e-15);
+        // Sheet 0.016·0.16/12, hole 0.001·(0.01/12 + 0.01), the rest's own 0.015·(0.1/15)² off: 2.0183333e-4 kg m².
+        // Product ∫xy (x forward, y right): hole at (−0.1, −0.1): −0.001·0.01; the rest at (+0.1/15, +0.1/15): −0.015·(0.1/15)².
+        let (moment, product) = (2.018333333e-4, -1.066666667e-5);
+        assert!((lopsided.inertia_kg_m2[(0, 0)] - moment).abs() < 1e-13);
+        assert!((lopsided.inertia_kg_m2[(0, 1)] + product).abs() < 1e-13);
     }
 
     #[test]
@@ -325,6 +420,7 @@ mod tests {
         let corners = [(0.0, 0.0), (0.1, 0.0), (0.14, 0.08), (0.05, 0.08)];
         let level = PartShape::Sheet {
             outline: corners.iter().map(|c| at(c.0, c.1, 0.0)).collect(),
+            holes: vec![],
             plane: SheetPlane::Level,
             areal_density_kg_m2: 0.1,
             thickness_m: 0.003,
@@ -332,6 +428,7 @@ mod tests {
         .mass_properties();
         let upright = PartShape::Sheet {
             outline: corners.iter().map(|c| at(c.0, 0.0, -c.1)).collect(),
+            holes: vec![],
             plane: SheetPlane::Upright,
             areal_density_kg_m2: 0.1,
             thickness_m: 0.003,

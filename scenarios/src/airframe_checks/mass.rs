@@ -1,11 +1,13 @@
 //! Checks of parts, of measured mass, and of the inertia they come to.
 
-use super::{Check, outline};
-use crate::airframe_file::{Mass, Measured, Part, Plane, SheetPart};
-use crate::build::whole;
-use crate::check::{names_are_unique, over_zero};
-use crate::error::{Problem, number};
+use super::Check;
+use super::planar::Planar;
+use crate::airframe_file::{Mass, Measured, Part, SheetPart};
+use crate::build::{GLUE, whole};
+use crate::check::{names_are_unique, not_negative, over_zero, within};
+use crate::error::{Problem, number, quoted};
 use crate::field::FieldPath;
+use crate::outline::polygon;
 use sim_core::mass::inertia_is_physical;
 
 /// Relative excess of one principal moment over the sum of the others that measuring may cause.
@@ -36,6 +38,7 @@ pub(super) fn mass(mass: &Mass, at: &FieldPath) -> Check {
         (Some(list), None) => parts(list, &at.key("parts"))?,
         (None, Some(given)) => measured(given, &at.key("measured"))?,
     }
+    glue(mass, at)?;
     let (whole, _) = whole(mass);
     let slack = if mass.measured.is_some() {
         MEASURED_SLACK
@@ -112,40 +115,90 @@ fn parts(parts: &[Part], at: &FieldPath) -> Check {
 fn sheet(sheet: &SheetPart, at: &FieldPath) -> Check {
     over_zero(at, "areal_density_g_m2", sheet.areal_density_g_m2)?;
     over_zero(at, "thickness_mm", sheet.thickness_mm)?;
-    let level = sheet.plane == Plane::Level;
-    let word = if level { "level" } else { "upright" };
-    let needed = |at: &FieldPath, name: &str, value: Option<f64>| {
-        value.ok_or_else(|| {
-            Problem::new(
-                at.key(name),
-                "nothing",
-                format!("a number, in a sheet with plane \"{word}\""),
-            )
-        })
+    whole_number(at, "layers", sheet.layers, 1, MOST_LAYERS)?;
+    facing(sheet, at)?;
+    let flat = Planar {
+        what: "sheet",
+        plane: sheet.plane,
+        right_mm: sheet.right_mm,
+        up_mm: sheet.up_mm,
     };
-    let refused = |at: &FieldPath, name: &str, value: Option<f64>| match value {
-        Some(given) => {
-            let wanted = format!("none in a sheet with plane \"{word}\"");
-            Err(Problem::new(at.key(name), number(given), wanted))
-        }
-        None => Ok(()),
-    };
-    let in_plane = |at: &FieldPath, right: Option<f64>, up: Option<f64>, across_is_right: bool| {
-        if across_is_right {
-            refused(at, "up_mm", up)?;
-            needed(at, "right_mm", right)
-        } else {
-            refused(at, "right_mm", right)?;
-            needed(at, "up_mm", up)
-        }
-    };
-    // A level sheet's corners go by right and its place by up; an upright one's the other way round.
-    in_plane(at, sheet.right_mm, sheet.up_mm, !level)?;
+    flat.has_its_place(at)?;
     let outline_at = at.key("outline");
-    let mut corners = Vec::new();
-    for (k, corner) in sheet.outline.iter().enumerate() {
-        let across = in_plane(&outline_at.index(k), corner.right_mm, corner.up_mm, level)?;
-        corners.push((corner.station_mm, across));
+    let outline = flat.corners(&sheet.outline, &outline_at)?;
+    polygon::is_simple(&outline, &outline_at)?;
+    let mut holes: Vec<Vec<polygon::Flat>> = Vec::new();
+    for (k, hole) in sheet.holes.iter().enumerate() {
+        let at = at.key("holes").index(k);
+        let hole = flat.corners(hole, &at)?;
+        polygon::is_simple(&hole, &at)?;
+        if let Some(found) = polygon::hole_fault(&outline, &holes, &hole) {
+            let wanted = "holes inside the outline and apart from one another";
+            return Err(Problem::new(at, found, wanted));
+        }
+        holes.push(hole);
     }
-    outline::is_simple(&corners, &outline_at)
+    Ok(())
+}
+
+/// Most sheets on one another.
+const MOST_LAYERS: u32 = 100;
+
+fn facing(sheet: &SheetPart, at: &FieldPath) -> Check {
+    match (sheet.facing_areal_density_g_m2, sheet.faced_sides) {
+        (None, None) => Ok(()),
+        (Some(density), Some(sides)) => {
+            not_negative(at, "facing_areal_density_g_m2", density)?;
+            whole_number(at, "faced_sides", sides, 0, 2)
+        }
+        (Some(_), None) => {
+            let wanted = "0, 1 or 2, with facing_areal_density_g_m2";
+            Err(Problem::new(at.key("faced_sides"), "nothing", wanted))
+        }
+        (None, Some(_)) => {
+            let wanted = "the mass of the facing, with faced_sides";
+            Err(Problem::new(
+                at.key("facing_areal_density_g_m2"),
+                "nothing",
+                wanted,
+            ))
+        }
+    }
+}
+
+fn whole_number(at: &FieldPath, name: &str, value: u32, least: u32, most: u32) -> Check {
+    if (least..=most).contains(&value) {
+        return Ok(());
+    }
+    let wanted = format!("a whole number from {least} to {most}");
+    Err(Problem::new(at.key(name), value.to_string(), wanted))
+}
+
+fn glue(mass: &Mass, at: &FieldPath) -> Check {
+    /// More glue than this is no glue fraction.
+    const MOST: f64 = 1.0;
+    let Some(fraction) = mass.glue_fraction else {
+        return Ok(());
+    };
+    within(at, "glue_fraction", fraction, 0.0, MOST)?;
+    let Some(parts) = &mass.parts else {
+        let wanted = "none where the mass is measured: it holds the glue";
+        return Err(Problem::new(
+            at.key("glue_fraction"),
+            number(fraction),
+            wanted,
+        ));
+    };
+    if let Some(i) = parts
+        .iter()
+        .position(|part| part.name() == GLUE && fraction > 0.0)
+    {
+        let wanted = "another name, or no glue_fraction: its glue is listed by that name";
+        return Err(Problem::new(
+            at.key("parts").index(i).key("name"),
+            quoted(GLUE),
+            wanted,
+        ));
+    }
+    Ok(())
 }

@@ -1,5 +1,6 @@
 //! The mass of an airframe: a list of parts, or measured values.
 
+use super::OutlineSvg;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -11,6 +12,10 @@ pub struct Mass {
     /// What the aircraft is made of; mass, balance point and inertia are added up from it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub parts: Option<Vec<Part>>,
+    /// Mass of the glue as a fraction of that of all sheets, strips and rods, spread as they are. A row of its own in the mass
+    /// table. Weigh the bare parts, then the glued airframe without its module. Parts only.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub glue_fraction: Option<f64>,
     /// Mass, balance point and inertia measured on the whole aircraft.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub measured: Option<Measured>,
@@ -64,15 +69,28 @@ impl Part {
     }
 }
 
-/// A flat sheet cut to a polygon, lying level like a wing or standing upright like a fin.
+/// A flat sheet cut to a polygon, lying level like a wing or standing upright like a fin: exactly one of `outline` and
+/// `outline_svg`.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SheetPart {
     /// Name of the part: letters, digits, - and _.
     pub name: String,
-    /// Mass of the sheet per area, g/m². Weigh a rectangle of known sides, glue and covering included.
+    /// Mass of one sheet per area, g/m². Weigh a rectangle of known sides, with all that is on it and not given by
+    /// `facing_areal_density_g_m2` or `glue_fraction`.
     pub areal_density_g_m2: f64,
-    /// Thickness, mm.
+    /// Mass of the facing (paper, film) on one side per area, g/m². Weigh a rectangle before and after stripping one side.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub facing_areal_density_g_m2: Option<f64>,
+    /// How many sides of a sheet carry the facing: 0, 1 or 2. Needed with a facing, refused without.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(range(max = 2))]
+    pub faced_sides: Option<u32>,
+    /// How many equal sheets lie on one another, facings and all.
+    #[serde(default = "one", skip_serializing_if = "is_one")]
+    #[schemars(extend("default" = 1), range(min = 1, max = 100))]
+    pub layers: u32,
+    /// Thickness of one sheet, mm.
     pub thickness_mm: f64,
     /// Which way the sheet lies: "level" (corners by station and right) or "upright" (corners by station and up).
     pub plane: Plane,
@@ -83,11 +101,27 @@ pub struct SheetPart {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub right_mm: Option<f64>,
     /// Corners in order, either way round; three at least. The last joins the first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     #[schemars(length(min = 3))]
     pub outline: Vec<Corner>,
+    /// The outline out of a drawing; its holes come with it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub outline_svg: Option<OutlineSvg>,
+    /// Holes cut out of it: each a list of corners like the outline, inside it and apart from one another.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[schemars(inner(length(min = 3)))]
+    pub holes: Vec<Vec<Corner>>,
     /// Whether the part stands a second time on the other side of the centre line.
     #[serde(default)]
     pub mirrored: bool,
+}
+
+fn one() -> u32 {
+    1
+}
+
+fn is_one(count: &u32) -> bool {
+    *count == 1
 }
 
 /// Which way a sheet lies.
@@ -100,16 +134,16 @@ pub enum Plane {
     Upright,
 }
 
-/// One corner of a sheet's outline.
+/// One corner of an outline.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Corner {
     /// Aft of the nose datum, mm.
     pub station_mm: f64,
-    /// Right of the centre line, mm. Level sheets only, and needed there.
+    /// Right of the centre line, mm. Level outlines only, and needed there.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub right_mm: Option<f64>,
-    /// Up from the reference line, mm. Upright sheets only, and needed there.
+    /// Up from the reference line, mm. Upright outlines only, and needed there.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub up_mm: Option<f64>,
 }

@@ -1,11 +1,10 @@
 //! An airframe file to a vehicle.
 
-use super::mass::{shapes_of, whole};
+use super::mass::{outermost_corners, shapes_of, whole};
+use super::surfaces::{outermost_of, panels_of};
 use super::{BuiltAirframe, BuiltMotor, BuiltTab, Side, mount_place, side_of};
-use crate::airframe_file::{
-    AirframeFile, Cell as CellFile, Coefficient, Motor as MotorFile, Spin, Surface,
-};
-use crate::units::{c_from_mah, kg_m2_from_g_mm2, m_from_mm, m2_from_cm2, place, rad_from_deg};
+use crate::airframe_file::{AirframeFile, Cell as CellFile, Coefficient, Motor as MotorFile, Spin};
+use crate::units::{c_from_mah, kg_m2_from_g_mm2, m_from_mm, m2_from_cm2, rad_from_deg};
 use nalgebra::Vector3;
 use sim_core::aero::coefficients::{Coefficients, TabEffect};
 use sim_core::aero::post_stall::{Panel, PostStall, StallAngles, normal_at_90_of_aspect_ratio};
@@ -21,16 +20,16 @@ pub(crate) fn airframe(file: &AirframeFile) -> BuiltAirframe {
     let (mass, parts) = whole(&file.mass);
     let balance = mass.balance;
     let panels: Vec<Panel> = file.surfaces.iter().flat_map(panels_of).collect();
-    let mut outline: Vec<Vector3<f64>> = panels
+    let mut outline: Vec<Vector3<f64>> = file
+        .surfaces
         .iter()
-        .flat_map(|panel| panel.corners())
+        .flat_map(outermost_of)
         .map(|corner| corner.in_body(&balance))
         .collect();
     for part in file.mass.parts.iter().flatten() {
         for shape in shapes_of(part) {
             outline.extend(
-                shape
-                    .corners()
+                outermost_corners(&shape)
                     .iter()
                     .map(|corner| corner.in_body(&balance)),
             );
@@ -220,22 +219,6 @@ fn motor_of(
         place: built.place.in_body(balance),
         propeller: Propeller::from_table(m_from_mm(propeller.diameter_mm), &rows, stopped),
     }
-}
-
-/// The panels of a surface: one, or two where it is mirrored.
-pub(crate) fn panels_of(surface: &Surface) -> Vec<Panel> {
-    let panel = Panel {
-        root_leading_edge: place(&surface.root_leading_edge),
-        root_chord_m: m_from_mm(surface.root_chord_mm),
-        tip_chord_m: m_from_mm(surface.tip_chord_mm),
-        half_span_m: m_from_mm(surface.half_span_mm),
-        sweep_rad: rad_from_deg(surface.leading_edge_sweep_deg),
-        dihedral_rad: rad_from_deg(surface.dihedral_deg),
-        side: 1.0,
-    };
-    std::iter::once(panel)
-        .chain(surface.mirrored.then(|| panel.mirrored()))
-        .collect()
 }
 
 /// C_90: given, or by the aspect ratio of the reference area and span.

@@ -1,7 +1,7 @@
 //! What a person would draw of an airframe: its parts and surfaces as lines and dots.
 
-use super::airframe::panels_of;
 use super::mass::shapes_of;
+use super::surfaces::panels_of;
 use crate::airframe_file::AirframeFile;
 use sim_core::frames::BuilderPoint;
 use sim_core::mass::PartShape;

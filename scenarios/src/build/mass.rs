@@ -1,6 +1,7 @@
 //! Parts and measured values to mass, balance point and inertia.
 
-use crate::airframe_file::{Corner, Mass, Measured, Part, Plane};
+use crate::airframe_file::{Corner, Mass, Measured, Part, Plane, SheetPart};
+use crate::outline::polygon::hull;
 use crate::units::{kg_from_g, m_from_mm, place};
 use nalgebra::Vector3;
 use sim_core::frames::BuilderPoint;
@@ -38,28 +39,33 @@ pub(crate) fn shape_of(part: &Part) -> PartShape {
         Part::Sheet(sheet) => {
             // Checked before: a level sheet has its height and right-left corners, an upright one the other way round.
             let (right, up) = (sheet.right_mm.unwrap_or(0.0), sheet.up_mm.unwrap_or(0.0));
-            let corner = |c: &Corner| match sheet.plane {
-                Plane::Level => (c.station_mm, c.right_mm.unwrap_or(0.0), up),
-                Plane::Upright => (c.station_mm, right, c.up_mm.unwrap_or(0.0)),
+            let corner = |c: &Corner| {
+                let (station, right, up) = match sheet.plane {
+                    Plane::Level => (c.station_mm, c.right_mm.unwrap_or(0.0), up),
+                    Plane::Upright => (c.station_mm, right, c.up_mm.unwrap_or(0.0)),
+                };
+                BuilderPoint::new(m_from_mm(station), m_from_mm(right), m_from_mm(up))
             };
+            let polygon = |corners: &[Corner]| corners.iter().map(corner).collect();
             PartShape::Sheet {
-                outline: sheet
-                    .outline
-                    .iter()
-                    .map(|c| {
-                        let (station, right, up) = corner(c);
-                        BuilderPoint::new(m_from_mm(station), m_from_mm(right), m_from_mm(up))
-                    })
-                    .collect(),
+                outline: polygon(&sheet.outline),
+                holes: sheet.holes.iter().map(|hole| polygon(hole)).collect(),
                 plane: match sheet.plane {
                     Plane::Level => SheetPlane::Level,
                     Plane::Upright => SheetPlane::Upright,
                 },
-                areal_density_kg_m2: kg_from_g(sheet.areal_density_g_m2),
-                thickness_m: m_from_mm(sheet.thickness_mm),
+                areal_density_kg_m2: kg_from_g(areal_density_g_m2(sheet)),
+                thickness_m: m_from_mm(f64::from(sheet.layers) * sheet.thickness_mm),
             }
         }
     }
+}
+
+/// Mass per area of all layers with their facings, g/m².
+fn areal_density_g_m2(sheet: &SheetPart) -> f64 {
+    let facings =
+        f64::from(sheet.faced_sides.unwrap_or(0)) * sheet.facing_areal_density_g_m2.unwrap_or(0.0);
+    f64::from(sheet.layers) * (sheet.areal_density_g_m2 + facings)
 }
 
 /// The same shape on the other side of the centre line.
@@ -84,11 +90,13 @@ pub(crate) fn mirror_image(shape: &PartShape) -> PartShape {
         },
         PartShape::Sheet {
             outline,
+            holes,
             plane,
             areal_density_kg_m2,
             thickness_m,
         } => PartShape::Sheet {
             outline: mirror(&outline),
+            holes: holes.iter().map(|hole| mirror(hole)).collect(),
             plane,
             areal_density_kg_m2,
             thickness_m,
@@ -101,6 +109,27 @@ pub(crate) fn shapes_of(part: &Part) -> Vec<PartShape> {
     let shape = shape_of(part);
     let image = part.is_mirrored().then(|| mirror_image(&shape));
     std::iter::once(shape).chain(image).collect()
+}
+
+/// A part's outermost points: of a sheet with many corners (a drawn one) only those that stand out.
+pub(crate) fn outermost_corners(shape: &PartShape) -> Vec<BuilderPoint> {
+    /// Up to here all corners are taken: looking for the ones that stand out pays in flight only for drawn outlines.
+    const FEW: usize = 16;
+    let corners = shape.corners();
+    let PartShape::Sheet { plane, .. } = shape else {
+        return corners;
+    };
+    if corners.len() <= FEW {
+        return corners;
+    }
+    let flat = |corner: &BuilderPoint| match plane {
+        SheetPlane::Level => (corner.station_m, corner.right_m),
+        SheetPlane::Upright => (corner.station_m, corner.up_m),
+    };
+    let standing_out = hull(&corners.iter().map(flat).collect::<Vec<_>>());
+    let mut corners = corners;
+    corners.retain(|corner| standing_out.contains(&flat(corner)));
+    corners
 }
 
 /// What a part weighs and where.
@@ -122,11 +151,36 @@ pub(crate) fn whole(mass: &Mass) -> (MassProperties, Vec<PartMass>) {
     match (&mass.measured, &mass.parts) {
         (Some(measured), _) => (measured_mass(measured), Vec::new()),
         (None, parts) => {
-            let parts: Vec<PartMass> = parts.iter().flatten().map(part_mass).collect();
+            let mut parts: Vec<PartMass> = parts.iter().flatten().map(part_mass).collect();
+            parts.extend(glue(mass, &parts));
             let each: Vec<MassProperties> = parts.iter().map(|part| part.properties).collect();
             (combine(&each), parts)
         }
     }
+}
+
+/// Name of the row that glue given as a fraction has among the parts.
+pub(crate) const GLUE: &str = "glue";
+
+/// The glue, where it is given as a fraction above 0: spread as sheets, strips and rods are.
+fn glue(mass: &Mass, parts: &[PartMass]) -> Option<PartMass> {
+    let fraction = mass.glue_fraction.filter(|&fraction| fraction > 0.0)?;
+    let is_glued = |part: &Part| !matches!(part, Part::Point(_));
+    let glued: Vec<MassProperties> = mass
+        .parts
+        .iter()
+        .flatten()
+        .zip(parts)
+        .filter(|(part, _)| is_glued(part))
+        .map(|(_, mass)| mass.properties)
+        .collect();
+    let properties = combine(&glued).scaled(fraction);
+    (!glued.is_empty()).then(|| PartMass {
+        name: GLUE.to_owned(),
+        copies: 1,
+        properties,
+        centroid: properties.balance,
+    })
 }
 
 fn measured_mass(measured: &Measured) -> MassProperties {

@@ -2,6 +2,7 @@
 
 mod command;
 mod documents;
+mod drawings;
 mod flying;
 mod schemas;
 mod stopping;
