@@ -217,7 +217,7 @@ fn fields_of_a_drawn_outline_that_do_not_go_together() {
 #[test]
 fn wild_drawings_are_refused_without_a_hang_or_a_panic() {
     let path = |d: &str| page(&format!("<path id=\"wing\" d=\"{d}\"/>"));
-    let nested = format!("{}{PATH}{}", "<g>".repeat(20_000), "</g>".repeat(20_000));
+    let nested = format!("{}{PATH}{}", "<g>".repeat(400_000), "</g>".repeat(400_000));
     let entities = "<!DOCTYPE svg [<!ENTITY a \"aaaaaaaaaa\"><!ENTITY b \"&a;&a;&a;&a;&a;&a;&a;&a;\"><!ENTITY c \"&b;&b;&b;&b;&b;&b;&b;&b;\">\
         <!ENTITY d \"&c;&c;&c;&c;&c;&c;&c;&c;\">]><svg id=\"&d;&d;&d;&d;&d;&d;\"/>";
     let curves = "c1 1 2 -1 3 0".repeat(3000);
