@@ -111,13 +111,15 @@ pub enum GeometryError {
         /// Number of the outer section, counted from 1.
         second: usize,
     },
-    /// A reference value that is not positive.
-    #[error("reference {what} is {found}, wanted a positive number")]
+    /// A reference value outside its range.
+    #[error("reference {what} is {found}, wanted {wanted}")]
     Reference {
         /// Which value.
         what: &'static str,
         /// The value found, in SI units.
         found: f64,
+        /// What would be right.
+        wanted: &'static str,
     },
     /// The panels do not determine the flow, for instance because two surfaces coincide.
     #[error("the lattice has no unique solution; do two surfaces lie on top of each other?")]
@@ -232,7 +234,12 @@ impl Reference {
             ("chord", self.chord_m),
         ] {
             if !(found > 0.0 && found.is_finite()) {
-                return Err(GeometryError::Reference { what, found });
+                let wanted = "a positive number";
+                return Err(GeometryError::Reference {
+                    what,
+                    found,
+                    wanted,
+                });
             }
         }
         for (what, found) in [
@@ -241,7 +248,12 @@ impl Reference {
             ("up", self.point.up_m),
         ] {
             if !found.is_finite() {
-                return Err(GeometryError::Reference { what, found });
+                let wanted = "a finite number";
+                return Err(GeometryError::Reference {
+                    what,
+                    found,
+                    wanted,
+                });
             }
         }
         Ok(())
