@@ -269,7 +269,8 @@ impl Lattice {
             Input::YawRate => rates(Vector3::z() * (2.0 / b)),
             Input::Tab(_) => Onset::default(),
         };
-        self.change(base, onset, |panel| match input {
+        let skew = if input == Input::Beta { 1.0 } else { 0.0 };
+        self.change(base, onset, skew, |panel| match input {
             Input::Tab(tab) => panel.tilt_per_tab[tab],
             _ => 0.0,
         })

@@ -157,14 +157,51 @@ impl Lattice {
     }
 
     /// How the flow changes with onset and with a turn of the normals (dn = −tilt x̂), linear solves with the one factorisation.
-    pub(super) fn change(&self, base: &Flow, onset: Onset, tilt: impl Fn(&Panel) -> f64) -> Flow {
+    /// `skew` is how far the wakes turn with the sideslip, rad per unit.
+    pub(super) fn change(
+        &self,
+        base: &Flow,
+        onset: Onset,
+        skew: f64,
+        tilt: impl Fn(&Panel) -> f64,
+    ) -> Flow {
         let panels = &self.panels.panels;
+        let turning = |place: fn(&Panel) -> &Vector3<f64>| -> Vec<Vector3<f64>> {
+            if skew == 0.0 {
+                return vec![Vector3::zeros(); panels.len()];
+            }
+            panels
+                .iter()
+                .map(|panel| {
+                    panels
+                        .iter()
+                        .zip(base.circulation.iter())
+                        .filter(|(vortex, _)| self.same_surface(vortex, panel))
+                        .map(|(vortex, g)| wake_turn_rate(vortex, place(panel)) * (g * skew))
+                        .sum()
+                })
+                .collect()
+        };
+        let at_control = turning(|p| &p.control);
+        let at_bound = turning(|p| &p.bound_middle);
         let right = DVector::from_fn(panels.len(), |i, _| {
             let control = &panels[i].control;
             let along = base.onset.at(control).x + base.control[0][i];
-            tilt(&panels[i]) * along - self.normals[i].dot(&onset.at(control))
+            tilt(&panels[i]) * along - self.normals[i].dot(&(onset.at(control) + at_control[i]))
         });
-        self.with_circulation(onset, self.solve(right))
+        let mut flow = self.with_circulation(onset, self.solve(right));
+        for axis in 0..3 {
+            for i in 0..panels.len() {
+                flow.control[axis][i] += at_control[i][axis];
+                flow.bound[axis][i] += at_bound[i][axis];
+            }
+        }
+        flow
+    }
+
+    fn same_surface(&self, a: &Panel, b: &Panel) -> bool {
+        let strips = &self.panels.strips;
+        strips[a.strip].surface == strips[b.strip].surface
     }
 
     fn solve(&self, right: DVector<f64>) -> DVector<f64> {
@@ -191,16 +228,26 @@ impl Lattice {
         }
     }
 
-    /// Coefficients of any motion, bent tabs included: the whole bilinear evaluation, factorised anew where a tab is moved.
+    /// Coefficients of any motion, bent tabs and turned wakes included: the whole evaluation, factorised anew where those are moved.
     ///
     /// Errors: [`GeometryError::Singular`].
     pub fn loads(&self, motion: &Motion) -> Result<Loads, GeometryError> {
         let mut moved = None;
-        if motion.tabs_rad.iter().any(|a| *a != 0.0) {
+        if motion.beta_rad != 0.0 || motion.tabs_rad.iter().any(|a| *a != 0.0) {
             let mut other = self.clone();
-            for (normal, panel) in other.normals.iter_mut().zip(&self.panels.panels) {
+            for (i, panel) in self.panels.panels.iter().enumerate() {
                 for (per, angle) in panel.tilt_per_tab.iter().zip(&motion.tabs_rad) {
-                    normal.x -= per * angle;
+                    other.normals[i].x -= per * angle;
+                }
+                for (j, vortex) in self.panels.panels.iter().enumerate() {
+                    if self.same_surface(vortex, panel) {
+                        let w = wake_turn(vortex, &panel.control, motion.beta_rad);
+                        let v = wake_turn(vortex, &panel.bound_middle, motion.beta_rad);
+                        for axis in 0..3 {
+                            other.at_control[axis][(i, j)] += w[axis];
+                            other.at_bound[axis][(i, j)] += v[axis];
+                        }
+                    }
                 }
             }
             other.factors = factorise(&other.at_control, &other.normals)?;
@@ -386,6 +433,39 @@ fn half_line(r: &Vector3<f64>, length: f64, least: f64) -> Vector3<f64> {
         (length - r.x) / (length * square)
     };
     Vector3::new(0.0, -r.z * factor, r.y * factor)
+}
+
+/// What turning its wake from body x into the sideslip adds to a unit vortex's velocity at `r`.
+fn wake_turn(vortex: &Panel, r: &Vector3<f64>, beta: f64) -> Vector3<f64> {
+    let turned = -Vector3::new(libm::cos(beta), libm::sin(beta), 0.0);
+    let leg = |direction: &Vector3<f64>, r: Vector3<f64>| {
+        let length = r.norm();
+        direction.cross(&r) / (length * (length - direction.dot(&r)))
+    };
+    let change = |r: Vector3<f64>| leg(&turned, r) - leg(&-Vector3::x(), r);
+    let [r1, r2] = from_trailing_edge(vortex, r);
+    (change(r2) - change(r1)) / (4.0 * PI)
+}
+
+/// Its derivative by β at β = 0.
+fn wake_turn_rate(vortex: &Panel, r: &Vector3<f64>) -> Vector3<f64> {
+    let change = |r: Vector3<f64>| {
+        let length = r.norm();
+        let ahead = length + r.x;
+        -Vector3::y().cross(&r) / (length * ahead)
+            + Vector3::x().cross(&r) * (r.y / (length * ahead * ahead))
+    };
+    let [r1, r2] = from_trailing_edge(vortex, r);
+    (change(r2) - change(r1)) / (4.0 * PI)
+}
+
+/// From where a panel's legs leave the surface to a place.
+fn from_trailing_edge(vortex: &Panel, r: &Vector3<f64>) -> [Vector3<f64>; 2] {
+    let [inner, outer] = vortex.to_trailing_edge;
+    [
+        r - vortex.bound_from + Vector3::x() * inner,
+        r - vortex.bound_to + Vector3::x() * outer,
+    ]
 }
 
 #[cfg(test)]

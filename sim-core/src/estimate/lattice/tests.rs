@@ -1,8 +1,9 @@
 //! The lattice against published lifting surfaces and closed forms. Flags: "checks": the worked value is printed in the source;
 //! "recomputed": a finer lattice of another make, four digits; "derived": lifting-line or slender-body theory, steps beside it.
+//! One long file, because all checks share the same few plates and helpers.
 
 use super::super::convergence::{Settings, analyse};
-use super::super::derivatives::{Analysis, Input};
+use super::super::derivatives::{Analysis, Derivatives, Input};
 use super::super::geometry::{Bend, Section};
 use super::super::panels::Spacing;
 use super::*;
@@ -131,7 +132,9 @@ fn rectangular_plates() {
 }
 
 // Derived from slender-body theory (R. T. Jones, NACA TR 835, from memory): local lift −ρπV d(s²w)/dx, so C_Lα = πAR/2
-// acting at 2/3 of the length, elliptic across; C_Lq about x0 is πAR (x_TE − x0)/c̄; C_lp = −πAR/32.
+// acting at 2/3 of the length, elliptic across; C_Lq about x0 is πAR (x_TE − x0)/c̄; C_lp = −πAR/32. In sideslip the load has
+// also ρVβ ∂φ/∂y: C_lβ = −πα/3 (steps: φ = 2αV√(s²−y²), ∫ y²/√(s²−y²) dy = πs²/2). Lattice C_Lq is short by the last control point's
+// distance from the trailing edge, 1/(4·24) of the length, so it is given 4 %.
 #[test]
 fn slender_delta_goes_to_jones() {
     let excess = |aspect: f64| {
@@ -144,7 +147,7 @@ fn slender_delta_goes_to_jones() {
             &[wing],
             &reference(0.4, half, 2.0 * half, 0.5),
             &Panelling::fixed(10, 24),
-            0.0,
+            0.05,
         );
         let table = &found.derivatives;
         [
@@ -153,14 +156,22 @@ fn slender_delta_goes_to_jones() {
             table.lift_q / (PI * aspect * 0.6 / 0.5) - 1.0,
             table.roll_p / (-PI * aspect / 32.0) - 1.0,
             found.span_efficiency - 1.0,
+            table.roll_beta / (-PI * 0.05 / 3.0) - 1.0,
         ]
     };
     let (thin, thinner) = (excess(0.2), excess(0.05));
-    for (name, (a, b)) in ["lift", "place", "pitch rate", "roll rate", "efficiency"]
-        .iter()
-        .zip(thin.iter().zip(&thinner))
+    for (k, (name, allowed)) in [
+        ("lift", 0.02),
+        ("place", 0.02),
+        ("pitch rate", 0.04),
+        ("roll rate", 0.02),
+        ("efficiency", 0.02),
+        ("sideslip", 0.04),
+    ]
+    .into_iter()
+    .enumerate()
     {
-        assert!(b.abs() < 0.02, "{name}: {a} then {b}");
+        near(name, thinner[k], 0.0, allowed);
     }
     assert!(
         thinner[0].abs() < thin[0].abs(),
@@ -198,12 +209,13 @@ fn long_ellipse_goes_to_the_lifting_line() {
 // Munk (NACA TR 121, from memory): far behind an elliptic wing the downwash is twice that at the wing, 2C_L/πAR; ahead it fades.
 #[test]
 fn downwash_far_behind() {
-    let aspect = 8.0;
+    let aspect = 30.0;
     let (wing, about) = ellipse(aspect, 0.0);
     let lattice = Lattice::new(&[wing], &about, &Panelling::fixed(30, 4)).unwrap();
     let slope = lattice.analyse(0.0).derivatives.lift_alpha;
     let at = |station| lattice.downwash_at(&BuilderPoint::new(station, 0.0, 0.0), None);
-    near("far behind", at(40.0), 2.0 * slope / (PI * aspect), 0.005);
+    let far = 2.0 * slope / (PI * aspect);
+    near("far behind", at(40.0) / far, 1.0, 0.01);
     assert!(at(-0.5) < 0.0 && at(-0.5) > at(-0.3) && at(-30.0).abs() < 1e-4);
     assert!(
         at(0.5) > at(40.0),
@@ -310,6 +322,8 @@ fn bend_incidence_and_alpha_agree() {
     wing.bends = vec![full_span(1.0, 0.0)];
     let found = solve(&[wing], &about, &Panelling::default(), 0.0).derivatives;
     near("bend", found.tabs[0].lift, found.lift_alpha, 1e-9);
+    // Load as by α: nothing beyond K C_L².
+    near("drag beyond", found.tabs[0].drag, 0.0, 1e-9);
     let (mut wing, about) = rectangle(4.0);
     for section in &mut wing.sections {
         section.incidence_rad = 0.01;
@@ -333,7 +347,7 @@ fn pitch_rate_is_camber() {
         let found = solve(
             std::slice::from_ref(&wing),
             &about,
-            &Panelling::fixed(20, 5),
+            &Panelling::fixed(16, 12),
             0.0,
         )
         .derivatives;
@@ -455,6 +469,8 @@ fn aircraft(lopsided: bool) -> (Vec<Surface>, Reference) {
             section(0.48, 0.13, 0.08, 0.05),
         ],
     );
+    // Toed: a mirrored pair's incidence is a mirror image, unlike its rudders' angle.
+    fins.sections[0].incidence_rad = 0.03;
     fins.bends = vec![bend(2, 0.2, 1.0, 0.0, false)];
     let mut surfaces = vec![wing, tail, fins];
     if lopsided {
@@ -553,10 +569,15 @@ fn mirror_images() {
     let (surfaces, about) = aircraft(true);
     let image: Vec<Surface> = surfaces
         .iter()
-        .map(|s| {
+        .enumerate()
+        .map(|(k, s)| {
             let mut s = s.clone();
             for section in &mut s.sections {
                 section.leading_edge = section.leading_edge.mirrored();
+                // An upright surface's incidence is nose right, in the image nose left.
+                if k == 2 {
+                    section.incidence_rad = -section.incidence_rad;
+                }
             }
             s
         })
@@ -708,6 +729,7 @@ fn nothing_jumps_as_the_tail_moves_through_the_wake() {
             found.derivatives.pitch_alpha,
             found.downwash[1],
             found.derivatives.roll_p,
+            found.span_efficiency,
         ]
     };
     let (mut last, mut low) = (slope(0.7, 0.0), slope(1.3, 0.0));
@@ -716,7 +738,7 @@ fn nothing_jumps_as_the_tail_moves_through_the_wake() {
             slope(0.7 + 0.02 * f64::from(step), 0.0),
             slope(1.3, 0.02 * f64::from(step)),
         );
-        for (k, allowed) in [0.02, 0.06, 0.015, 0.005].into_iter().enumerate() {
+        for (k, allowed) in [0.02, 0.07, 0.02, 0.005, 0.03].into_iter().enumerate() {
             near("span", next[k], last[k], allowed);
             near("height", higher[k], low[k], allowed);
         }
@@ -740,15 +762,20 @@ fn convergence_is_found_and_missed() {
     };
     let coarse = analyse(&surfaces, &about, &coarse).unwrap();
     assert!(!coarse.converged);
-    // The change it announces is there: the fine result lies on the announced side.
-    let (announced, true_change) = (
-        coarse.still_to_come.lift_alpha,
-        found.derivatives.lift_alpha - coarse.derivatives.lift_alpha,
-    );
-    assert!(
-        announced * true_change > 0.0 || true_change.abs() < 0.02,
-        "{announced} {true_change}"
-    );
+    // Four times as many panels change an entry by no more than twice what it announces and a hundredth (MODEL.md § 17).
+    let settings = Panelling::default().refined(4.0);
+    let finest = solve(&surfaces, &about, &settings, 0.0).derivatives;
+    let (fine, announced) = (&found.derivatives, &found.still_to_come);
+    for (name, of) in [
+        ("C_Lα", (|d| d.lift_alpha) as fn(&Derivatives) -> f64),
+        ("C_lp", |d| d.roll_p),
+        ("C_nβ", |d| d.yaw_beta),
+        ("elevator", |d| d.tabs[0].lift),
+        ("aileron", |d| d.tabs[1].roll),
+    ] {
+        let allowed = 2.0 * of(announced).abs() + 0.01 * of(fine).abs();
+        near(name, of(&finest), of(fine), allowed);
+    }
 }
 
 #[test]
@@ -781,7 +808,7 @@ fn what_cannot_be_cut_is_refused() {
         area_m2: 0.0,
         ..about
     };
-    assert!(refused(&[wing.clone()], &nothing).contains("area"));
+    assert!(refused(std::slice::from_ref(&wing), &nothing).contains("area"));
     let many = Lattice::new(&[wing], &about, &Panelling::fixed(100, 100)).unwrap_err();
     assert!(many.to_string().contains("20000 panels"));
 }
