@@ -395,7 +395,12 @@ fn least_drag(
     let mut parts = DragParts {
         friction: 0.0,
         edges: 0.0,
-        bodies: outside.bodies.iter().map(Body::drag_area_m2).sum::<f64>() / reference.area_m2,
+        // An empty sum is −0, which a person would read as a defect.
+        bodies: outside
+            .bodies
+            .iter()
+            .fold(0.0, |sum, body| sum + body.drag_area_m2())
+            / reference.area_m2,
     };
     let mut bends = Vec::new();
     for ((surface, _), skin) in outside.surfaces.iter().zip(skins) {
