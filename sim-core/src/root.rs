@@ -23,6 +23,20 @@ pub fn bisect(mut low: f64, mut high: f64, value: impl Fn(f64) -> f64) -> f64 {
     high
 }
 
+/// Where `value` changes sign between `low` and `high` after a number of halvings; `value(high)` decides the sign.
+pub fn halved(mut low: f64, mut high: f64, halvings: u32, value: impl Fn(f64) -> f64) -> f64 {
+    let after = value(high) > 0.0;
+    for _ in 0..halvings {
+        let middle = 0.5 * (low + high);
+        if (value(middle) > 0.0) == after {
+            high = middle;
+        } else {
+            low = middle;
+        }
+    }
+    0.5 * (low + high)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -1,0 +1,414 @@
+//! Propeller table and motor constants from what a builder has: a ruler, a kitchen scale, a meter (MODEL.md § 21).
+//!
+//! The blade calculation ([`blade`]) gives the shape of the table, the weighed static thrust its size, voltage and current the motor's
+//! constants. Each result has a band of one standard deviation; measurements that contradict one another are refused.
+
+pub mod blade;
+mod error;
+mod inputs;
+mod motor;
+#[cfg(test)]
+mod tests;
+
+pub use error::PropulsionError;
+pub use motor::MotorMethod;
+
+use crate::power::propeller::PropellerRow;
+use blade::disc_power_coefficient;
+use inputs::Inputs;
+use motor::{Constants, Run};
+use std::f64::consts::{PI, TAU};
+
+/// Rows of an estimated table.
+const ROWS: u32 = 11;
+/// Speed n·D (m/s) where neither thrust nor speed is known: 40 m/s at the tip.
+const USUAL_TURNS_TIMES_DIAMETER_M_S: f64 = 40.0 / PI;
+/// Largest and smallest ratio of weighed to calculated thrust that is believed.
+const BELIEVED: f64 = 3.0;
+/// One sigma of the blade calculation by itself, as shares of C_T and C_P at rest.
+const METHOD: (f64, f64) = (0.06, 0.08);
+
+/// What is known of a propeller.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct PropellerMeasured {
+    /// Diameter, m.
+    pub diameter_m: f64,
+    /// Number of blades, 1 at least.
+    pub blades: u32,
+    /// Pitch, m per turn; 0.7 of the diameter where not known.
+    pub pitch_m: Option<f64>,
+    /// Mean chord of a blade, m; a usual share of the diameter where not known.
+    pub mean_chord_m: Option<f64>,
+    /// Thrust at rest at full throttle, N, of one propeller.
+    pub static_thrust_n: Option<f64>,
+    /// Current of this one motor then, A.
+    pub current_a: Option<f64>,
+    /// Voltage at the motor then, V.
+    pub voltage_v: Option<f64>,
+    /// Rotor speed then, rad/s.
+    pub speed_rad_s: Option<f64>,
+}
+
+/// What is known of a motor without its propeller.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct MotorMeasured {
+    /// k, N m per A or V s per rad.
+    pub constant: Option<f64>,
+    /// Winding resistance with leads, Ω.
+    pub resistance_ohm: Option<f64>,
+    /// Current without load, A.
+    pub no_load_current_a: Option<f64>,
+    /// Voltage (V) and speed (rad/s) without load.
+    pub no_load: Option<(f64, f64)>,
+    /// Voltage (V) and current (A) with the shaft held fast.
+    pub stall: Option<(f64, f64)>,
+    /// Diameter of the motor's can, m; says how large the current without load usually is.
+    pub can_diameter_m: Option<f64>,
+}
+
+/// A value and its band.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Banded {
+    /// The value.
+    pub value: f64,
+    /// One standard deviation, same unit.
+    pub one_sigma: f64,
+}
+
+/// A propeller's table worked out.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PropellerEstimate {
+    /// The table, from rest to a little beyond zero thrust.
+    pub rows: Vec<PropellerRow>,
+    /// One sigma of C_T, row by row.
+    pub thrust_one_sigma: Vec<f64>,
+    /// One sigma of C_P, row by row.
+    pub power_one_sigma: Vec<f64>,
+    /// Rotor speed of the static run, rad/s, where there was one.
+    pub static_speed_rad_s: Option<Banded>,
+    /// Weighed over calculated static thrust, where it was weighed and the speed known; the table is scaled by it.
+    pub thrust_scale: Option<f64>,
+    /// How it was done and what was assumed, in words.
+    pub method: String,
+}
+
+/// A motor's constants worked out.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct MotorEstimate {
+    /// k, N m per A or V s per rad, and how it came about.
+    pub constant: (Banded, MotorMethod),
+    /// R, Ω.
+    pub resistance_ohm: (Banded, MotorMethod),
+    /// I_0, A.
+    pub no_load_current_a: (Banded, MotorMethod),
+}
+
+/// A propeller and the motor that turns it, worked out together.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PropulsionEstimate {
+    /// The propeller, where one was asked for.
+    pub propeller: Option<PropellerEstimate>,
+    /// The motor, where one was asked for.
+    pub motor: Option<MotorEstimate>,
+}
+
+/// Works out a propeller's table, a motor's constants, or both at once. Pure; the same inputs give the same bits.
+///
+/// The method and its validity (small propellers, chord Reynolds numbers of some 1e4 to 2e5) are in MODEL.md § 21.
+///
+/// # Errors
+/// [`PropulsionError`] where an input is not a positive number, where measurements contradict one another, or where they do not fix
+/// the motor.
+pub fn estimate(
+    propeller: Option<&PropellerMeasured>,
+    motor: Option<&MotorMeasured>,
+) -> Result<PropulsionEstimate, PropulsionError> {
+    let inputs = Inputs::of(propeller, motor)?;
+    let nominal = solve(&inputs, None)?;
+    let ratios: Option<Vec<f64>> = nominal
+        .blades
+        .as_ref()
+        .map(|table| table.rows.iter().map(|row| row.advance_ratio).collect());
+    let mut squares = Squares::none(ratios.as_ref().map_or(0, Vec::len));
+    for i in 0..inputs.count() {
+        let (moved, scale) = moved(&inputs, i, ratios.as_deref())?;
+        squares.add(&nominal, &moved, scale);
+    }
+    let motor = nominal.motor.map(|found| {
+        let banded = |(value, method): (f64, MotorMethod), square: f64| {
+            (
+                Banded {
+                    value,
+                    one_sigma: square.sqrt(),
+                },
+                method,
+            )
+        };
+        MotorEstimate {
+            constant: banded(found.constant, squares.motor[0]),
+            resistance_ohm: banded(found.resistance, squares.motor[1]),
+            no_load_current_a: banded(found.no_load_current, squares.motor[2]),
+        }
+    });
+    let propeller = nominal.blades.map(|table| {
+        let at_rest = table.rows[0];
+        let with_method = |square: f64, method: f64| (square + method * method).sqrt();
+        PropellerEstimate {
+            thrust_one_sigma: squares
+                .thrust
+                .iter()
+                .map(|&square| with_method(square, METHOD.0 * at_rest.thrust_coefficient))
+                .collect(),
+            power_one_sigma: squares
+                .power
+                .iter()
+                .map(|&square| with_method(square, METHOD.1 * at_rest.power_coefficient))
+                .collect(),
+            static_speed_rad_s: table.speed.map(|value| Banded {
+                value,
+                one_sigma: squares.speed.sqrt(),
+            }),
+            method: inputs.words(&table),
+            thrust_scale: table.scale,
+            rows: table.rows,
+        }
+    });
+    Ok(PropulsionEstimate { propeller, motor })
+}
+
+/// The whole with input `i` one sigma off, and by what the change must be multiplied; a smaller step, or the other way, where a full
+/// one leads to a contradiction.
+fn moved(
+    inputs: &Inputs,
+    i: usize,
+    ratios: Option<&[f64]>,
+) -> Result<(Solved, f64), PropulsionError> {
+    let mut last = None;
+    for step in [1.0, -1.0, 0.25, -0.25, 0.02, -0.02] {
+        match solve(&inputs.with_moved(i, step), ratios) {
+            Ok(found) => return Ok((found, 1.0 / step)),
+            Err(error) => last = Some(error),
+        }
+    }
+    Err(last.expect("tried at least once"))
+}
+
+/// Sums of squared changes.
+struct Squares {
+    thrust: Vec<f64>,
+    power: Vec<f64>,
+    speed: f64,
+    motor: [f64; 3],
+}
+
+impl Squares {
+    fn none(rows: usize) -> Self {
+        Squares {
+            thrust: vec![0.0; rows],
+            power: vec![0.0; rows],
+            speed: 0.0,
+            motor: [0.0; 3],
+        }
+    }
+
+    fn add(&mut self, nominal: &Solved, moved: &Solved, scale: f64) {
+        let square = |a: f64, b: f64| ((a - b) * scale).powi(2);
+        if let (Some(a), Some(b)) = (&nominal.blades, &moved.blades) {
+            for (k, (a, b)) in a.rows.iter().zip(&b.rows).enumerate() {
+                self.thrust[k] += square(a.thrust_coefficient, b.thrust_coefficient);
+                self.power[k] += square(a.power_coefficient, b.power_coefficient);
+            }
+            if let (Some(a), Some(b)) = (a.speed, b.speed) {
+                self.speed += square(a, b);
+            }
+        }
+        if let (Some(a), Some(b)) = (&nominal.motor, &moved.motor) {
+            let three = |c: &Constants| [c.constant.0, c.resistance.0, c.no_load_current.0];
+            for (sum, (a, b)) in self
+                .motor
+                .iter_mut()
+                .zip(three(a).into_iter().zip(three(b)))
+            {
+                *sum += square(a, b);
+            }
+        }
+    }
+}
+
+/// Where the speed of the static run comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum SpeedFrom {
+    Measured,
+    Motor,
+    Calculation,
+}
+
+struct Table {
+    rows: Vec<PropellerRow>,
+    speed: Option<f64>,
+    speed_from: SpeedFrom,
+    scale: Option<f64>,
+    power_from_motor: bool,
+}
+
+struct Solved {
+    blades: Option<Table>,
+    motor: Option<Constants>,
+}
+
+/// One pass without bands; the rows at given advance ratios, or at those that fit.
+fn solve(inputs: &Inputs, ratios: Option<&[f64]>) -> Result<Solved, PropulsionError> {
+    let blades = match &inputs.propeller {
+        Some(_) => Some(table(inputs, ratios)?),
+        None => None,
+    };
+    let run = inputs.electric().map(|(voltage, current)| {
+        let table = blades.as_ref().expect("a run is a propeller's");
+        // At rest and unscaled the calculation is the only word on power, and only where the thrust or the speed is known.
+        let shaft_power = table
+            .speed
+            .filter(|_| !table.power_from_motor)
+            .map(|speed| {
+                let p = inputs.propeller.as_ref().expect("a run is a propeller's");
+                let turns = speed / TAU;
+                table.rows[0].power_coefficient
+                    * p.density.value
+                    * turns.powi(3)
+                    * p.diameter.value.powi(5)
+            });
+        let speed = table.speed.filter(|_| table.speed_from != SpeedFrom::Motor);
+        Run {
+            voltage,
+            current,
+            speed,
+            shaft_power,
+        }
+    });
+    let motor = match inputs.motor_known() {
+        Some(known) => Some(known.solve(run.as_ref())?),
+        None => None,
+    };
+    Ok(Solved { blades, motor })
+}
+
+fn table(inputs: &Inputs, ratios: Option<&[f64]>) -> Result<Table, PropulsionError> {
+    let p = inputs.propeller.as_ref().expect("asked for a propeller");
+    let blade = p.blade();
+    let (diameter, density) = (p.diameter.value, p.density.value);
+    let thrust = p.thrust.map(|thrust| thrust.value);
+    let electric = inputs.electric();
+    let disc =
+        |thrust: f64| thrust.powf(1.5) / (2.0 * density * PI / 4.0 * diameter * diameter).sqrt();
+    if let (Some(thrust_n), Some((voltage, current))) = (thrust, electric) {
+        let (needed_w, found_w) = (disc(thrust_n), voltage * current);
+        if needed_w > found_w {
+            return Err(PropulsionError::ThrustBeyondDisc {
+                thrust_n,
+                needed_w,
+                found_w,
+                electrical: true,
+            });
+        }
+    }
+
+    let (speed, speed_from) = if let Some(speed) = p.speed {
+        (Some(speed.value), SpeedFrom::Measured)
+    } else if let Some(speed) = inputs.speed_of_motor()? {
+        (Some(speed), SpeedFrom::Motor)
+    } else if let Some(thrust) = thrust {
+        let mut scale = USUAL_TURNS_TIMES_DIAMETER_M_S;
+        for _ in 0..8 {
+            let (coefficient, _) = blade.coefficients(0.0, scale);
+            if coefficient <= 0.0 {
+                return Err(PropulsionError::NoThrust);
+            }
+            scale = (thrust / (density * coefficient)).sqrt() / diameter;
+        }
+        (Some(scale / diameter * TAU), SpeedFrom::Calculation)
+    } else {
+        (None, SpeedFrom::Calculation)
+    };
+    let turns = speed.map(|speed| speed / TAU);
+    let turns_times_diameter = turns.map_or(USUAL_TURNS_TIMES_DIAMETER_M_S, |n| n * diameter);
+
+    let (static_thrust, static_power) = blade.coefficients(0.0, turns_times_diameter);
+    if static_thrust <= 0.0 {
+        return Err(PropulsionError::NoThrust);
+    }
+    let scale = match (thrust, turns, speed_from) {
+        (Some(thrust_n), Some(n), SpeedFrom::Measured | SpeedFrom::Motor) => {
+            let expected_n = static_thrust * density * n * n * diameter.powi(4);
+            let ratio = thrust_n / expected_n;
+            if !(1.0 / BELIEVED..=BELIEVED).contains(&ratio) {
+                return Err(PropulsionError::ThrustUnlikely {
+                    thrust_n,
+                    expected_n,
+                    speed_rad_s: n * TAU,
+                });
+            }
+            Some(ratio)
+        }
+        _ => None,
+    };
+    let scaled = |(thrust, power): (f64, f64), ratio: f64| {
+        let s = scale.unwrap_or(1.0);
+        let ideal = |thrust: f64| disc_power_coefficient(thrust, ratio);
+        (
+            s * thrust,
+            s * power + ideal(s * thrust) - s * ideal(thrust),
+        )
+    };
+    let power_scale = match (inputs.shaft_power_of_motor(), turns) {
+        (Some(power), Some(n)) if power > 0.0 => {
+            if let Some(thrust_n) = thrust.filter(|&thrust| disc(thrust) > power) {
+                return Err(PropulsionError::ThrustBeyondDisc {
+                    thrust_n,
+                    needed_w: disc(thrust_n),
+                    found_w: power,
+                    electrical: false,
+                });
+            }
+            let calculated = scaled((static_thrust, static_power), 0.0).1;
+            Some(power / (density * n.powi(3) * diameter.powi(5)) / calculated)
+        }
+        _ => None,
+    };
+    let fitting: Vec<f64>;
+    let ratios = match ratios {
+        Some(given) => given,
+        None => {
+            let zero = blade
+                .zero_thrust_ratio(turns_times_diameter)
+                .ok_or(PropulsionError::NoThrust)?;
+            fitting = (0..ROWS)
+                .map(|k| 1.1 * zero * f64::from(k) / f64::from(ROWS - 1))
+                .collect();
+            &fitting
+        }
+    };
+    let mut rows = Vec::with_capacity(ratios.len());
+    for &ratio in ratios {
+        let (thrust, power) = scaled(blade.coefficients(ratio, turns_times_diameter), ratio);
+        let power = power * power_scale.unwrap_or(1.0);
+        let least = disc_power_coefficient(thrust, ratio);
+        if thrust > 0.0 && power < least {
+            return Err(PropulsionError::PowerBelowDisc {
+                advance_ratio: ratio,
+                power,
+                least,
+            });
+        }
+        rows.push(PropellerRow {
+            advance_ratio: ratio,
+            thrust_coefficient: thrust,
+            power_coefficient: power,
+        });
+    }
+    Ok(Table {
+        rows,
+        speed,
+        speed_from,
+        scale,
+        power_from_motor: power_scale.is_some(),
+    })
+}
