@@ -5,7 +5,7 @@ mod outline;
 mod power;
 
 use crate::airframe_file::{AirframeFile, Reference, Stall, Surface, Tab};
-use crate::build::{Side, part_mass, side_of};
+use crate::build::{Side, part_mass, propulsion, side_of};
 use crate::check::{name_is_plain, names_are_unique, not_negative, over_zero, within};
 use crate::error::Problem;
 use crate::field::FieldPath;
@@ -50,7 +50,8 @@ pub(crate) fn check(file: &AirframeFile) -> Check {
         (None, true) => {}
     }
     power::propellers(&file.propellers, &top.key("propellers"))?;
-    power::motors(file, &top.key("motors"))
+    power::motors(file, &top.key("motors"))?;
+    propulsion(file).map(|_| ())
 }
 
 fn surfaces(surfaces: &[Surface], at: &FieldPath) -> Check {

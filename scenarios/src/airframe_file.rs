@@ -10,7 +10,10 @@ pub use coefficients::{Coefficient, Coefficients, NOT_GIVEN, Origin, Tab};
 pub use mass::{
     Corner, Mass, Measured, Part, Plane, Point, PointPart, RodPart, SheetPart, StripPart,
 };
-pub use power::{Cell, ChargeVoltage, Motor, Mount, Propeller, PropellerRow, Spin};
+pub use power::{
+    Cell, ChargeVoltage, MeasuredMotor, MeasuredPropeller, Motor, Mount, Propeller, PropellerRow,
+    Spin,
+};
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};

@@ -4,6 +4,7 @@
 mod built;
 mod changed;
 mod extremes;
+mod measured;
 mod right;
 mod wrong;
 mod wrong_scenarios;

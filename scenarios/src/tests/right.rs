@@ -158,17 +158,18 @@ fn objects<'a>(
 #[test]
 fn the_schema_refuses_unknown_fields_describes_every_field_and_puts_units_in_names() {
     // Numbers without a unit: coefficients and counts, by design.
-    const WITHOUT_UNIT: [&str; 8] = [
+    const WITHOUT_UNIT: [&str; 9] = [
         "value",
         "advance_ratio",
         "thrust_coefficient",
         "power_coefficient",
         "stopped_thrust_coefficient",
         "stopped_torque_coefficient",
+        "blades",
         "relative_tolerance",
         "absolute_tolerance",
     ];
-    const UNITS: [&str; 25] = [
+    const UNITS: [&str; 26] = [
         "_mm",
         "_deg",
         "_g",
@@ -188,6 +189,7 @@ fn the_schema_refuses_unknown_fields_describes_every_field_and_puts_units_in_nam
         "_rpm",
         "_C",
         "_hPa",
+        "_mN",
         "_fraction",
         "_rpm_V",
         "add",

@@ -130,7 +130,7 @@ pub fn estimate(
         .as_ref()
         .map(|table| table.rows.iter().map(|row| row.advance_ratio).collect());
     let mut squares = Squares::none(ratios.as_ref().map_or(0, Vec::len));
-    for i in 0..inputs.count() {
+    for i in inputs.uncertain() {
         let (moved, scale) = moved(&inputs, i, ratios.as_deref())?;
         squares.add(&nominal, &moved, scale);
     }

@@ -61,16 +61,30 @@ fn measured_propellers_and_motors_lie_inside_the_bands() {
     let off: Vec<(String, f64)> = predicted
         .iter()
         .map(|p| {
-            let measured = measured.get(&p.name).unwrap_or_else(|| panic!("{}", p.name));
+            let measured = measured
+                .get(&p.name)
+                .unwrap_or_else(|| panic!("{}", p.name));
             (p.name.clone(), (measured - p.value) / p.one_sigma)
         })
         .collect();
     assert_eq!(off.len(), measured.len());
     assert_eq!(off.len(), 52);
     let inside = |sigmas: f64| off.iter().filter(|(_, off)| off.abs() <= sigmas).count();
-    assert!(inside(1.0) * 100 >= 68 * off.len(), "{} inside one: {off:?}", inside(1.0));
-    assert!(inside(2.0) * 100 >= 95 * off.len(), "{} inside two: {off:?}", inside(2.0));
-    assert_eq!((inside(1.0), inside(2.0)), (49, 52), "MODEL.md 21.6 states these counts");
+    assert!(
+        inside(1.0) * 100 >= 68 * off.len(),
+        "{} inside one: {off:?}",
+        inside(1.0)
+    );
+    assert!(
+        inside(2.0) * 100 >= 95 * off.len(),
+        "{} inside two: {off:?}",
+        inside(2.0)
+    );
+    assert_eq!(
+        (inside(1.0), inside(2.0)),
+        (49, 52),
+        "MODEL.md 21.6 states these counts"
+    );
 }
 
 // A band that holds everything says nothing: one sigma of thrust and power at rest is below 30 % of them from geometry alone, and
@@ -93,7 +107,13 @@ fn the_bands_are_narrow_enough_to_be_of_use() {
 fn the_predictions_are_still_those_of_the_method() {
     for (now, then) in predictions().iter().zip(committed()) {
         assert_eq!(now.name, then.name);
-        assert!((now.value / then.value - 1.0).abs() < 1e-5, "{now:?} {then:?}");
-        assert!((now.one_sigma / then.one_sigma - 1.0).abs() < 1e-2, "{now:?} {then:?}");
+        assert!(
+            (now.value / then.value - 1.0).abs() < 1e-5,
+            "{now:?} {then:?}"
+        );
+        assert!(
+            (now.one_sigma / then.one_sigma - 1.0).abs() < 1e-2,
+            "{now:?} {then:?}"
+        );
     }
 }

@@ -1,6 +1,6 @@
 //! Thrust and power of a propeller from its geometry: blade elements and momentum (MODEL.md § 21.1).
 
-use crate::root::halved;
+use crate::root::false_position;
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 /// Where the blade begins, as a share of the radius.
@@ -107,7 +107,7 @@ impl Blade {
             let tangential = lift * sine + drag * cosine;
             (sine, cosine, normal, tangential, drag, loss)
         };
-        let angle = halved(1e-6, FRAC_PI_2, 45, |angle| {
+        let angle = false_position(1e-6, FRAC_PI_2, |angle| {
             let (sine, cosine, normal, tangential, _, loss) = at(angle);
             loss * sine * (advance_ratio * cosine - turning * sine)
                 + solidity / 4.0 * (advance_ratio * tangential + turning * normal)
@@ -126,7 +126,7 @@ impl Blade {
     pub fn zero_thrust_ratio(&self, turns_times_diameter_m_s: f64) -> Option<f64> {
         let thrust = |ratio: f64| self.coefficients(ratio, turns_times_diameter_m_s).0;
         let most = 4.0 * self.pitch_m / self.diameter_m;
-        (thrust(0.0) > 0.0 && thrust(most) < 0.0).then(|| halved(0.0, most, 40, thrust))
+        (thrust(0.0) > 0.0 && thrust(most) < 0.0).then(|| false_position(0.0, most, thrust))
     }
 }
 

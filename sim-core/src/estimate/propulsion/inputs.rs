@@ -130,9 +130,13 @@ impl Inputs {
         slots
     }
 
-    /// How many inputs there are.
-    pub fn count(&self) -> usize {
-        self.clone().slots().len()
+    /// Which inputs have a band at all.
+    pub fn uncertain(&self) -> Vec<usize> {
+        let mut copy = self.clone();
+        let slots = copy.slots();
+        (0..slots.len())
+            .filter(|&i| slots[i].one_sigma > 0.0)
+            .collect()
     }
 
     /// The same with one input off by so many sigma.
