@@ -2,7 +2,8 @@
 
 use super::blade::{Blade, Section};
 use super::motor::{Known, usual_current_share};
-use super::{MotorMeasured, PropellerMeasured, PropulsionError, SpeedFrom, Table};
+use super::solve::{SpeedFrom, Table};
+use super::{MotorMeasured, PropellerMeasured, PropulsionError};
 use std::f64::consts::TAU;
 
 /// A number and one standard deviation of it.

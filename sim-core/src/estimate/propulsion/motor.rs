@@ -158,13 +158,11 @@ impl Known {
                 missing: "the resistance: measured, or voltage and current held fast, or voltage and current with the propeller on",
             });
         };
-        if let (Some(current), true) = (self.no_load_current, run.current > 0.0) {
-            if current >= run.current {
-                return Err(PropulsionError::NoLoadCurrentTooLarge {
-                    no_load_a: current,
-                    running_a: run.current,
-                });
-            }
+        if let Some(no_load_a) = self.no_load_current.filter(|&one| one >= run.current) {
+            return Err(PropulsionError::NoLoadCurrentTooLarge {
+                no_load_a,
+                running_a: run.current,
+            });
         }
         if let (Some(constant), Some(speed)) = (self.constant, run.speed) {
             return left_over(run, constant, speed).map(|r| (r, MotorMethod::StaticSpeed));

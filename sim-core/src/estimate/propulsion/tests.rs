@@ -1,6 +1,8 @@
 //! The whole estimate where something outside it says what must come out.
 
+use super::blade::disc_power_coefficient;
 use super::*;
+use std::f64::consts::TAU;
 
 fn weighed() -> PropellerMeasured {
     PropellerMeasured {
