@@ -6,7 +6,7 @@ mod power;
 mod surfaces;
 
 use crate::airframe_file::{AirframeFile, Reference, Stall, Tab};
-use crate::build::{self, Side, part_mass, side_of};
+use crate::build::{self, Side, part_mass, propulsion, side_of};
 use crate::check::{name_is_plain, names_are_unique, not_negative, over_zero, within};
 use crate::error::{Problem, number};
 use crate::field::FieldPath;
@@ -52,6 +52,7 @@ pub(crate) fn check(file: &AirframeFile) -> Check {
     }
     power::propellers(&file.propellers, &top.key("propellers"))?;
     power::motors(file, &top.key("motors"))?;
+    propulsion(file)?;
     alpha_rate(file, &top.key("coefficients"))
 }
 

@@ -13,7 +13,10 @@ pub use drawing::{Drawn, OutlineSvg, Way};
 pub use mass::{
     Corner, Mass, Measured, Part, Plane, Point, PointPart, RodPart, SheetPart, StripPart,
 };
-pub use power::{Cell, ChargeVoltage, Motor, Mount, Propeller, PropellerRow, Spin};
+pub use power::{
+    Cell, ChargeVoltage, MeasuredMotor, MeasuredPropeller, Motor, Mount, Propeller, PropellerRow,
+    Spin,
+};
 pub use surface::{Bend, Surface};
 
 use schemars::JsonSchema;

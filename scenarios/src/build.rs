@@ -3,6 +3,7 @@
 mod airframe;
 mod drawn;
 mod mass;
+mod propulsion;
 mod scenario;
 mod surfaces;
 
@@ -10,6 +11,7 @@ pub(crate) use airframe::{airframe, normal_at_90};
 pub use drawn::{Drawn, drawn};
 pub use mass::PartMass;
 pub(crate) use mass::{GLUE, part_mass, whole};
+pub(crate) use propulsion::{MotorConstants, propulsion};
 pub(crate) use scenario::scenario;
 pub use surfaces::surfaces;
 
@@ -44,6 +46,23 @@ pub struct BuiltAirframe {
     pub tabs: Vec<BuiltTab>,
     /// What share of the left-right difference each motor gets: ½ left, −½ right where there is one on each side, else 0.
     pub steering_shares: Vec<f64>,
+    /// Numbers that were worked out from measurements, each with its method and band; none where the file gives all of them.
+    pub worked_out: Vec<WorkedOut>,
+}
+
+/// A number worked out from what the builder measured.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WorkedOut {
+    /// The field it stands for, by names, or what it is.
+    pub path: String,
+    /// Unit of value and band; empty for coefficients.
+    pub unit: &'static str,
+    /// The value flown with.
+    pub value: f64,
+    /// One standard deviation.
+    pub one_sigma: f64,
+    /// How it was found and what was assumed.
+    pub method: String,
 }
 
 /// Where a motor is.

@@ -5,6 +5,7 @@ mod built;
 mod changed;
 mod drawn;
 mod extremes;
+mod measured;
 mod parts;
 mod right;
 mod surfaces;

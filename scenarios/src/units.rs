@@ -39,6 +39,16 @@ pub fn pa_from_hpa(hpa: f64) -> f64 {
     hpa * 100.0
 }
 
+/// Millinewtons to newtons.
+pub fn n_from_mn(mn: f64) -> f64 {
+    mn * 1e-3
+}
+
+/// What a scale reads in grams (gram-force) to newtons.
+pub fn n_from_gram_force(g: f64) -> f64 {
+    g * 9.80665e-3
+}
+
 /// Revolutions per minute to rad/s.
 pub fn rad_s_from_rpm(rpm: f64) -> f64 {
     rpm * (TAU / 60.0)
@@ -76,5 +86,7 @@ mod tests {
         close(pa_from_hpa(1013.25), 101_325.0);
         close(rad_s_from_rpm(60.0), TAU);
         close(c_from_mah(1000.0), 3600.0);
+        close(n_from_mn(127.0), 0.127);
+        close(n_from_gram_force(1000.0), 9.80665);
     }
 }

@@ -67,9 +67,9 @@ pub mod root;
 pub mod site;
 pub mod solver;
 
+// From measurements with simple means.
+pub mod estimate;
+
 // Steady flight.
 pub mod modes;
 pub mod trim;
-
-// Where coefficients come from.
-pub mod estimate;

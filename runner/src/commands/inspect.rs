@@ -5,7 +5,7 @@ use crate::exit::Outcome;
 use crate::output::table::{number, of_texts};
 use crate::output::{complain, print, print_json, warn};
 use crate::plan;
-use scenarios::build::{BuiltAirframe, BuiltMotor};
+use scenarios::build::{BuiltAirframe, BuiltMotor, WorkedOut};
 use scenarios::effective::Effective;
 use scenarios::error::FileError;
 use scenarios::load::{LoadedAirframe, LoadedScenario};
@@ -107,6 +107,32 @@ fn about_airframe(airframe: &LoadedAirframe) -> String {
     text += &format!("wing loading {loading:.1} g/dm²\n");
     for (motor, named) in built.vehicle.motors.iter().zip(&built.motors) {
         text += &about_motor(motor, named);
+    }
+    text + &about_worked_out(&built.worked_out)
+}
+
+/// What was worked out from measurements: value, one sigma, method. A method that stays the same is said once.
+fn about_worked_out(list: &[WorkedOut]) -> String {
+    if list.is_empty() {
+        return String::new();
+    }
+    let mut text =
+        "worked out from measurements, give or take one standard deviation:\n".to_owned();
+    let mut said = "";
+    for one in list {
+        if one.method != said {
+            text += &format!("  by {}:\n", one.method);
+            said = &one.method;
+        }
+        let unit = if one.unit.is_empty() {
+            String::new()
+        } else {
+            format!(" {}", one.unit)
+        };
+        text += &format!(
+            "    {} = {:.4} ± {:.4}{unit}\n",
+            one.path, one.value, one.one_sigma
+        );
     }
     text
 }

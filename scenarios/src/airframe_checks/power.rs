@@ -1,7 +1,9 @@
 //! Checks of cell, propellers, motors and their mounts.
 
+mod measured;
+
 use super::Check;
-use crate::airframe_file::{AirframeFile, Cell, Motor, Part, Propeller};
+use crate::airframe_file::{AirframeFile, Cell, Motor, Part, Propeller, PropellerRow};
 use crate::build::{PartMass, Side, mount_place, part_mass, side_of};
 use crate::check::{names_are_unique, not_negative, over_zero, rises, within};
 use crate::error::{Problem, number, one_of, quoted};
@@ -69,40 +71,54 @@ pub(super) fn propellers(propellers: &[Propeller], at: &FieldPath) -> Check {
             "stopped_torque_coefficient",
             propeller.stopped_torque_coefficient,
         )?;
-        let (table, rows) = (at.key("table"), &propeller.table);
-        if rows.len() < 2 {
-            return Err(Problem::new(
-                table,
-                format!("{} rows", rows.len()),
-                "two rows at least",
-            ));
+        match (&propeller.table, &propeller.measured) {
+            (Some(rows), None) => table(rows, &at.key("table"))?,
+            (None, Some(given)) => measured::propeller(given, &at.key("measured"))?,
+            (None, None) => {
+                let found = "neither \"table\" nor \"measured\"";
+                return Err(Problem::new(at, found, "\"table\" or \"measured\""));
+            }
+            (Some(_), Some(_)) => {
+                let wanted = "\"table\" or \"measured\", not both";
+                return Err(Problem::new(at, "\"table\" and \"measured\"", wanted));
+            }
         }
-        if rows[0].advance_ratio != 0.0 {
-            let found = number(rows[0].advance_ratio);
-            let at = table.index(0).key("advance_ratio");
-            return Err(Problem::new(at, found, "0 in the first row"));
-        }
-        rises(
-            &table,
-            "advance_ratio",
-            rows.iter().map(|row| row.advance_ratio),
-        )?;
-        for (k, row) in rows.iter().enumerate() {
-            within(
-                &table.index(k),
-                "advance_ratio",
-                row.advance_ratio,
-                0.0,
-                LARGEST_ADVANCE_RATIO,
-            )?;
-        }
-        over_zero(
-            &table.index(0),
-            "power_coefficient",
-            rows[0].power_coefficient,
-        )?;
     }
     Ok(())
+}
+
+fn table(rows: &[PropellerRow], table: &FieldPath) -> Check {
+    if rows.len() < 2 {
+        return Err(Problem::new(
+            table.clone(),
+            format!("{} rows", rows.len()),
+            "two rows at least",
+        ));
+    }
+    if rows[0].advance_ratio != 0.0 {
+        let found = number(rows[0].advance_ratio);
+        let at = table.index(0).key("advance_ratio");
+        return Err(Problem::new(at, found, "0 in the first row"));
+    }
+    rises(
+        table,
+        "advance_ratio",
+        rows.iter().map(|row| row.advance_ratio),
+    )?;
+    for (k, row) in rows.iter().enumerate() {
+        within(
+            &table.index(k),
+            "advance_ratio",
+            row.advance_ratio,
+            0.0,
+            LARGEST_ADVANCE_RATIO,
+        )?;
+    }
+    over_zero(
+        &table.index(0),
+        "power_coefficient",
+        rows[0].power_coefficient,
+    )
 }
 
 pub(super) fn motors(file: &AirframeFile, at: &FieldPath) -> Check {
@@ -140,16 +156,7 @@ fn motor(file: &AirframeFile, motor: &Motor, parts: &[PartMass], at: &FieldPath)
         let problem = Problem::new(at.key("propeller"), quoted(&motor.propeller), wanted);
         return Err(problem.with_nearest(&motor.propeller, names));
     }
-    // From large outrunners to the smallest coreless motors, with room on both sides.
-    within(
-        at,
-        "speed_constant_rpm_V",
-        motor.speed_constant_rpm_v,
-        50.0,
-        200_000.0,
-    )?;
-    over_zero(at, "resistance_ohm", motor.resistance_ohm)?;
-    not_negative(at, "no_load_current_A", motor.no_load_current_a)?;
+    measured::motor(motor, at)?;
     over_zero(at, "rotor_inertia_g_mm2", motor.rotor_inertia_g_mm2)?;
     within(
         at,

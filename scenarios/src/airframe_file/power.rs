@@ -43,17 +43,23 @@ fn lithium_polymer() -> Vec<ChargeVoltage> {
         .collect()
 }
 
-/// A propeller by its diameter and its measured table.
+/// A propeller by its diameter, and exactly one of `table` (thrust and power measured over the advance ratio) and `measured` (what a
+/// ruler and a kitchen scale say, from which a table is worked out).
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[schemars(extend("oneOf" = [{"required": ["table"]}, {"required": ["measured"]}]))]
 pub struct Propeller {
     /// Name the motors call it by: letters, digits, - and _.
     pub name: String,
     /// Diameter, mm.
     pub diameter_mm: f64,
     /// Thrust and power over the advance ratio: the first row at 0, two at least, the ratio rising.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schemars(length(min = 2))]
-    pub table: Vec<PropellerRow>,
+    pub table: Option<Vec<PropellerRow>>,
+    /// What was measured at home; the table is worked out from it, with a band that `inspect` shows.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub measured: Option<MeasuredPropeller>,
     /// Drag of the stopped propeller in axial flow over (density × airspeed² × diameter²).
     #[serde(default = "stopped_thrust")]
     pub stopped_thrust_coefficient: f64,
@@ -70,6 +76,59 @@ fn stopped_torque() -> f64 {
     STOPPED_DEFAULT.1
 }
 
+/// What a ruler and a kitchen scale say of a propeller. All of it may be left out; what is left out is assumed and widens the band.
+///
+/// Weighing the thrust: fix the motor upright on a block heavier than its pull on a kitchen scale, so that the air is blown up and the
+/// propeller presses the block down, well above the scale and with nothing within three diameters; set the scale to zero (tare) with
+/// everything in place and the motor off; then full throttle for a few seconds, and read the scale with voltage and current. A
+/// propeller cuts: guard it or keep fingers, hair and faces out of its plane, wear glasses, unplug the cell before touching anything.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct MeasuredPropeller {
+    /// Pitch, mm: how far it would screw itself forward in one turn; often printed behind the diameter (inches × 25.4). Left out:
+    /// 0.7 of the diameter, give or take a quarter.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pitch_mm: Option<f64>,
+    /// Number of blades, 1 to 8.
+    #[serde(default = "two_blades")]
+    #[schemars(range(min = 1, max = 8))]
+    pub blades: u32,
+    /// Mean width of one blade from hub to tip, mm, measured along the blade's slant. Left out: a usual one for the diameter.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub mean_chord_mm: Option<f64>,
+    /// Thrust of this one propeller at rest at full throttle, mN: the scale's grams times 9.807. Or `static_thrust_g`.
+    #[serde(
+        default,
+        rename = "static_thrust_mN",
+        skip_serializing_if = "Option::is_none"
+    )]
+    pub static_thrust_mn: Option<f64>,
+    /// The same as a kitchen scale reads it, g (gram-force: 1 g is 9.80665 mN). Or `static_thrust_mN`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub static_thrust_g: Option<f64>,
+    /// Current of this one motor during the weighing, A, without the electronics' own.
+    #[serde(
+        default,
+        rename = "at_current_A",
+        skip_serializing_if = "Option::is_none"
+    )]
+    pub at_current_a: Option<f64>,
+    /// Voltage at the motor during the weighing, V; not the cell's at rest.
+    #[serde(
+        default,
+        rename = "at_voltage_V",
+        skip_serializing_if = "Option::is_none"
+    )]
+    pub at_voltage_v: Option<f64>,
+    /// Rotor speed during the weighing, rpm: by an optical counter, or by the pitch of the hum (rpm = 60 × hertz / blades).
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at_rpm: Option<f64>,
+}
+
+fn two_blades() -> u32 {
+    2
+}
+
 /// One row of a propeller's table.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -83,21 +142,39 @@ pub struct PropellerRow {
 }
 
 /// A brushed motor, its propeller, and where and which way it pulls. A propeller cuts: keep fingers and faces out of its plane.
+///
+/// Either all of `speed_constant_rpm_V`, `resistance_ohm` and `no_load_current_A`, or `measured` and those of the three that are known.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[schemars(extend("oneOf" = [
+    {"required": ["speed_constant_rpm_V", "resistance_ohm", "no_load_current_A"]},
+    {"required": ["measured"]}
+]))]
 pub struct Motor {
     /// Name: letters, digits, - and _.
     pub name: String,
     /// Name of its propeller, one of `propellers`.
     pub propeller: String,
     /// Speed constant, rpm per volt without load. Turn it by a drill and measure the voltage.
-    #[serde(rename = "speed_constant_rpm_V")]
-    pub speed_constant_rpm_v: f64,
+    #[serde(
+        default,
+        rename = "speed_constant_rpm_V",
+        skip_serializing_if = "Option::is_none"
+    )]
+    pub speed_constant_rpm_v: Option<f64>,
     /// Winding resistance with its leads and driver, ohm.
-    pub resistance_ohm: f64,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub resistance_ohm: Option<f64>,
     /// Current it draws with no propeller on, A.
-    #[serde(rename = "no_load_current_A")]
-    pub no_load_current_a: f64,
+    #[serde(
+        default,
+        rename = "no_load_current_A",
+        skip_serializing_if = "Option::is_none"
+    )]
+    pub no_load_current_a: Option<f64>,
+    /// What was measured on the motor; with its propeller's `measured` it fills in those of the three numbers above that are left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub measured: Option<MeasuredMotor>,
     /// Inertia of rotor and propeller about the shaft, g mm².
     pub rotor_inertia_g_mm2: f64,
     /// Which way it turns, seen from behind.
@@ -117,6 +194,40 @@ pub struct Motor {
     pub thrust_right_deg: Option<f64>,
     /// Where the middle of the propeller disc is.
     pub mount: Mount,
+}
+
+/// What was measured on a motor. May be empty (`{}`) where the propeller's `measured` has thrust or rotor speed, voltage and current.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct MeasuredMotor {
+    /// Speed without the propeller, rpm, with `no_load_voltage_V`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub no_load_rpm: Option<f64>,
+    /// Voltage at the motor at that speed, V.
+    #[serde(
+        default,
+        rename = "no_load_voltage_V",
+        skip_serializing_if = "Option::is_none"
+    )]
+    pub no_load_voltage_v: Option<f64>,
+    /// Current with the shaft held fast, A, with `stall_voltage_V`. Take the propeller off, hold the shaft with pliers, a second at
+    /// most and at low voltage: a motor held fast burns out soon.
+    #[serde(
+        default,
+        rename = "stall_current_A",
+        skip_serializing_if = "Option::is_none"
+    )]
+    pub stall_current_a: Option<f64>,
+    /// Voltage at the motor then, V.
+    #[serde(
+        default,
+        rename = "stall_voltage_V",
+        skip_serializing_if = "Option::is_none"
+    )]
+    pub stall_voltage_v: Option<f64>,
+    /// Diameter of the can, mm. Where no current without load is given, it says how large that usually is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub can_diameter_mm: Option<f64>,
 }
 
 /// Which way a rotor turns, seen from behind.

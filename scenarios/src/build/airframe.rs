@@ -2,7 +2,9 @@
 
 use super::mass::{outermost_corners, shapes_of, whole};
 use super::surfaces::{outermost_of, panels_of};
-use super::{BuiltAirframe, BuiltMotor, BuiltTab, Side, mount_place, side_of};
+use super::{
+    BuiltAirframe, BuiltMotor, BuiltTab, MotorConstants, Side, mount_place, propulsion, side_of,
+};
 use crate::airframe_file::{AirframeFile, Cell as CellFile, Coefficient, Motor as MotorFile, Spin};
 use crate::units::{c_from_mah, kg_m2_from_g_mm2, m_from_mm, m2_from_cm2, rad_from_deg};
 use nalgebra::Vector3;
@@ -11,7 +13,7 @@ use sim_core::aero::post_stall::{Panel, PostStall, StallAngles, normal_at_90_of_
 use sim_core::frames::BuilderPoint;
 use sim_core::interpolate::MonotoneCubic;
 use sim_core::power::cell::Cell;
-use sim_core::power::motor::{Motor, constant_of_speed_constant, thrust_axis};
+use sim_core::power::motor::{Motor, thrust_axis};
 use sim_core::power::propeller::{Propeller, PropellerRow};
 use sim_core::vehicle::Vehicle;
 
@@ -49,6 +51,7 @@ pub(crate) fn airframe(file: &AirframeFile) -> BuiltAirframe {
             }
         })
         .collect();
+    let power = propulsion(file).expect("measurements are checked before a build");
     let vehicle = Vehicle {
         mass: mass.mass_kg,
         inertia: mass.inertia_kg_m2,
@@ -63,7 +66,10 @@ pub(crate) fn airframe(file: &AirframeFile) -> BuiltAirframe {
             .motors
             .iter()
             .zip(&motors)
-            .map(|(motor, built)| motor_of(file, motor, built, &balance))
+            .zip(&power.motors)
+            .map(|((motor, built), constants)| {
+                motor_of(file, motor, built, constants, &power.tables, &balance)
+            })
             .collect(),
         outline,
     };
@@ -82,6 +88,7 @@ pub(crate) fn airframe(file: &AirframeFile) -> BuiltAirframe {
         steering_shares: steering_shares(&motors),
         motors,
         tabs,
+        worked_out: power.worked_out,
     }
 }
 
@@ -177,22 +184,16 @@ fn motor_of(
     file: &AirframeFile,
     motor: &MotorFile,
     built: &BuiltMotor,
+    constants: &MotorConstants,
+    tables: &[Vec<PropellerRow>],
     balance: &BuilderPoint,
 ) -> Motor<f64> {
-    let propeller = file
+    let (propeller, rows) = file
         .propellers
         .iter()
-        .find(|propeller| propeller.name == motor.propeller)
+        .zip(tables)
+        .find(|(propeller, _)| propeller.name == motor.propeller)
         .expect("propeller names are checked before a build");
-    let rows: Vec<PropellerRow> = propeller
-        .table
-        .iter()
-        .map(|row| PropellerRow {
-            advance_ratio: row.advance_ratio,
-            thrust_coefficient: row.thrust_coefficient,
-            power_coefficient: row.power_coefficient,
-        })
-        .collect();
     let stopped = (
         propeller.stopped_thrust_coefficient,
         propeller.stopped_torque_coefficient,
@@ -203,9 +204,9 @@ fn motor_of(
         Side::Centre => (motor.thrust_right_deg, 1.0),
     };
     Motor {
-        constant: constant_of_speed_constant(motor.speed_constant_rpm_v),
-        resistance: motor.resistance_ohm,
-        no_load_current: motor.no_load_current_a,
+        constant: constants.constant,
+        resistance: constants.resistance,
+        no_load_current: constants.no_load_current,
         rotor_inertia: kg_m2_from_g_mm2(motor.rotor_inertia_g_mm2),
         spin: match motor.spin {
             Spin::Clockwise => 1.0,
@@ -217,7 +218,7 @@ fn motor_of(
             side,
         ),
         place: built.place.in_body(balance),
-        propeller: Propeller::from_table(m_from_mm(propeller.diameter_mm), &rows, stopped),
+        propeller: Propeller::from_table(m_from_mm(propeller.diameter_mm), rows, stopped),
     }
 }
 

@@ -158,7 +158,7 @@ fn objects<'a>(
 #[test]
 fn the_schema_refuses_unknown_fields_describes_every_field_and_puts_units_in_names() {
     // Numbers without a unit: coefficients and counts, by design.
-    const WITHOUT_UNIT: [&str; 10] = [
+    const WITHOUT_UNIT: [&str; 11] = [
         "faced_sides",
         "layers",
         "value",
@@ -167,10 +167,11 @@ fn the_schema_refuses_unknown_fields_describes_every_field_and_puts_units_in_nam
         "power_coefficient",
         "stopped_thrust_coefficient",
         "stopped_torque_coefficient",
+        "blades",
         "relative_tolerance",
         "absolute_tolerance",
     ];
-    const UNITS: [&str; 25] = [
+    const UNITS: [&str; 26] = [
         "_mm",
         "_deg",
         "_g",
@@ -190,6 +191,7 @@ fn the_schema_refuses_unknown_fields_describes_every_field_and_puts_units_in_nam
         "_rpm",
         "_C",
         "_hPa",
+        "_mN",
         "_fraction",
         "_rpm_V",
         "add",

@@ -20,3 +20,4 @@ pub mod apparent_mass;
 
 pub mod assemble;
 pub mod bands;
+pub mod propulsion;

@@ -11,6 +11,7 @@ pub mod falling_ball;
 pub mod frictionless;
 pub mod linearise;
 pub mod power;
+pub mod propulsion;
 pub mod random;
 pub mod spinning_box;
 pub mod spinning_plate;

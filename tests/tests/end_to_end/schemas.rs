@@ -38,3 +38,38 @@ fn ready_scenarios_and_demonstration_airframes_are_valid() {
         );
     }
 }
+
+// Exactly one form of a propeller, and of a motor's constants, also to a validator that knows nothing but the schema.
+#[test]
+fn a_propeller_has_a_table_or_measurements() {
+    let validator = jsonschema::validator_for(&schema("airframe")).unwrap();
+    let text = fs::read_to_string(workspace().join("demo-airframes/dunlin.json")).unwrap();
+    let mut value: Value = serde_json::from_str(&text).unwrap();
+    let measured =
+        serde_json::json!({ "static_thrust_g": 11, "at_current_A": 0.9, "at_voltage_V": 3.4 });
+    value["propellers"][0]["measured"] = measured;
+    assert!(!validator.is_valid(&value), "both forms");
+    value["propellers"][0]
+        .as_object_mut()
+        .unwrap()
+        .remove("table");
+    assert!(validator.is_valid(&value));
+    let motor = value["motors"][0].as_object_mut().unwrap();
+    motor.remove("resistance_ohm");
+    assert!(!validator.is_valid(&value), "a constant missing");
+    value["motors"][0]["measured"] = serde_json::json!({ "can_diameter_mm": 7 });
+    assert!(validator.is_valid(&value));
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("weighed.json").display().to_string();
+    fs::write(&file, value.to_string()).unwrap();
+    let output = run(&["inspect", &file]);
+    assert_eq!(output.status.code(), Some(0));
+    let said = out(&output);
+    for piece in [
+        "worked out from measurements",
+        "motors.left.resistance_ohm = ",
+        "thrust_coefficient at advance ratio 0.000 = ",
+    ] {
+        assert!(said.contains(piece), "{piece}: {said}");
+    }
+}

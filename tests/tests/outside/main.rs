@@ -11,4 +11,5 @@ mod motor;
 mod navion;
 mod phugoid;
 mod propeller;
+mod propulsion;
 mod tumbling;
