@@ -104,6 +104,9 @@ pub struct BalanceArguments {
         allow_negative_numbers = true
     )]
     pub margin_fraction: f64,
+    /// Also estimate the coefficients from the surfaces, and set them beside the file's with the estimate's band
+    #[arg(long)]
+    pub estimate: bool,
     /// Print JSON instead of text
     #[arg(long)]
     pub json: bool,

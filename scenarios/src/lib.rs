@@ -40,6 +40,7 @@ pub mod balance;
 pub mod build;
 pub mod effective;
 pub mod error;
+pub mod estimate;
 pub mod load;
 pub mod overrides;
 pub mod read;

@@ -7,7 +7,10 @@ use crate::output::{CAUTION, complain, drawing, files, print, print_json, warn};
 use crate::plan;
 use scenarios::balance::{Balance, BallastWish, Glide, balance};
 use scenarios::build::drawn;
+use scenarios::estimate::{Comparison, compare};
+use scenarios::load::LoadedAirframe;
 use sim_core::air::Air;
+use sim_core::estimate::geometry::GeometryError;
 
 /// Said on every page: nobody has measured a glider of this size against the model.
 const NOT_VALIDATED: &str = "Not validated at this size: coefficients are the builder's or a handbook's, not measured on this aircraft.";
@@ -39,8 +42,17 @@ pub fn run(arguments: &BalanceArguments) -> Outcome {
     };
     let balance = balance(&airframe.built, &Air::calm(), &wish);
     let name = &airframe.file.name;
+    let comparison = match estimated(arguments, &airframe, &balance) {
+        Ok(comparison) => comparison,
+        Err(error) => {
+            return complain(
+                &format!("{}: surfaces: {error}", airframe.file_name()),
+                Outcome::BadInput,
+            );
+        }
+    };
     if let Some(out) = &arguments.out {
-        let things = drawn(&airframe.file);
+        let things = drawn(&airframe.written_down);
         let picture = drawing::draw(name, &airframe.built, &things, &balance);
         let path = out.join(format!("{name}-balance.svg"));
         let written =
@@ -54,16 +66,78 @@ pub fn run(arguments: &BalanceArguments) -> Outcome {
             "airframe": name,
             "tossline_version": env!("CARGO_PKG_VERSION"),
             "balance": balance,
+            "estimate": comparison,
             "validity": NOT_VALIDATED,
             "caution": CAUTION,
         }));
     }
     let mut text = super::inspect::mass_table(&airframe.built);
     text += &page(&balance, &wish);
+    if let Some(comparison) = &comparison {
+        text += &compared(comparison);
+    }
     if let Some(out) = &arguments.out {
         text += &format!("Drawn in {}/{name}-balance.svg\n", out.display());
     }
     print(&format!("{name}\n{text}{NOT_VALIDATED}\n{CAUTION}\n"))
+}
+
+/// The estimate beside the file, where it is asked for: at the speed and incidence of the glide, or of the best glide.
+fn estimated(
+    arguments: &BalanceArguments,
+    airframe: &LoadedAirframe,
+    balance: &Balance,
+) -> Result<Option<Comparison>, GeometryError> {
+    let Some(glide) = balance
+        .glide
+        .or(balance.best_glide)
+        .filter(|_| arguments.estimate)
+    else {
+        return Ok(None);
+    };
+    let alpha_rad = glide.alpha_deg.to_radians();
+    compare(
+        &airframe.written_down,
+        &airframe.built,
+        &Air::calm(),
+        glide.airspeed_m_s,
+        alpha_rad,
+    )
+    .map(Some)
+}
+
+/// Coefficients of the file and of the estimate, side by side.
+fn compared(comparison: &Comparison) -> String {
+    let rows: Vec<Vec<String>> = comparison
+        .coefficients
+        .iter()
+        .map(|one| {
+            vec![
+                one.name.clone(),
+                number(Some(one.in_file), 4),
+                number(Some(one.estimated), 4),
+                number(Some(one.one_sigma), 4),
+                number(Some(one.apart_sigma), 1),
+            ]
+        })
+        .collect();
+    let mut text = of_texts(
+        &[
+            "coefficient",
+            "in the file",
+            "estimated",
+            "one sigma",
+            "apart\nsigma",
+        ],
+        &rows,
+    );
+    if !comparison.converged {
+        text += "The lattice had not enough panels: take the estimate with more care.\n";
+    }
+    for note in &comparison.notes {
+        text += &format!("estimate: {note}\n");
+    }
+    text
 }
 
 fn page(balance: &Balance, wish: &BallastWish) -> String {
