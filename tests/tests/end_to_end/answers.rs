@@ -87,13 +87,13 @@ fn throttle_left_is_what_the_throttle_leaves() {
     assert!((used + left - 1.0).abs() < 1e-15, "{used} {left}");
 }
 
-// Thrust far above the balance point: beyond some throttle nothing holds the nose up, and there is no steady flight. Every throttle
-// asked for is answered all the same, in rising order, with a flight or with why there is none.
+// Thrust far below the balance point: beyond some throttle nothing holds the nose down short of stall, and no steady flight is found.
+// Every throttle asked for is answered all the same, in rising order, with a flight or with why there is none.
 #[test]
 fn trim_answers_for_every_throttle_asked_for() {
     let file = demo("dunlin");
     let mut arguments = vec!["trim", file.as_str(), "--json"];
-    arguments.extend(["--set", "motors.*.mount.up_from_carrier_mm=300"]);
+    arguments.extend(["--set", "motors.*.mount.up_from_carrier_mm=-300"]);
     let asked = ["0.05", "0.4", "0.6", "0.8", "1"];
     for throttle in asked.iter().rev() {
         arguments.extend(["--throttle", throttle]);
