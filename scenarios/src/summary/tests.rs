@@ -4,7 +4,10 @@ mod bodies;
 mod dips;
 mod forms;
 mod paths;
+mod ranges;
+mod refining;
 mod steps;
+mod waves;
 
 use super::{Summary, SummarySettings, summarise};
 use sim_core::flight::Throw;

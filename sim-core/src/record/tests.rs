@@ -186,6 +186,31 @@ fn a_row_carries_what_mechanics_say() {
     assert!((length - 1.0).abs() < 1e-15);
 }
 
+// A rotor that pushes to the right, to the left, and up, through the balance point: the load factor is the push over the weight, with its
+// sign; along y right, along −z up. 0.3 N over 0.05 kg · 9.80665 m/s² is 0.6118 (by hand).
+#[test]
+fn load_factors_have_the_sign_of_the_push() {
+    for (axis, forward, side, normal) in [
+        (Vector3::y(), 0.0, 0.6118, 0.0),
+        (-Vector3::y(), 0.0, -0.6118, 0.0),
+        (-Vector3::z(), 0.0, 0.0, 0.6118),
+        (-Vector3::x(), -0.6118, 0.0, 0.0),
+    ] {
+        let mut throw = pushed();
+        throw.vehicle.motors[0].place = Vector3::zeros();
+        throw.vehicle.motors[0].axis = axis;
+        let row = named_row(&throw.fly().unwrap(), 0.1);
+        for (name, wanted) in [
+            ("load_factor_forward", forward),
+            ("load_factor_side", side),
+            ("load_factor_normal", normal),
+        ] {
+            let found = row[name].unwrap();
+            assert!((found - wanted).abs() < 5e-5, "{name}: {found}, {axis}");
+        }
+    }
+}
+
 // Thrust 20 mm above the balance point: a moment of −0.3 · 0.02 = −6 mN m about y.
 #[test]
 fn sources_add_up_to_the_total() {

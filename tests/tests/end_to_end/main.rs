@@ -1,5 +1,6 @@
 //! The real command in fresh folders.
 
+mod answers;
 mod command;
 mod documents;
 mod drawings;
