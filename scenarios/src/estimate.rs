@@ -4,7 +4,8 @@ use crate::airframe_file::{AirframeFile, Part};
 use crate::build::{BuiltAirframe, surfaces};
 use crate::units::{m_from_mm, m2_from_cm2};
 use serde::Serialize;
-use sim_core::aero::coefficients::Coefficients;
+use serde_json::{Value, json};
+use sim_core::aero::coefficients::{Coefficients, TabEffect};
 use sim_core::air::Air;
 use sim_core::estimate::assemble::{Design, Estimate, Outside, Skin, assemble};
 use sim_core::estimate::convergence::{Settings, analyse};
@@ -189,18 +190,77 @@ const NAMED: [Named; 23] = [
 /// Coefficients smaller than this in file and estimate are nothing to compare.
 const NOTHING: f64 = 1e-6;
 
-/// The file's table beside the estimate's, at an airspeed (m/s) and incidence (rad).
-///
-/// # Errors
-/// As [`estimate`].
-pub fn compare(
-    file: &AirframeFile,
-    built: &BuiltAirframe,
-    air: &Air<f64>,
-    airspeed_m_s: f64,
-    alpha_rad: f64,
-) -> Result<Comparison, GeometryError> {
-    let (estimate, converged) = estimate(file, built, air, airspeed_m_s, alpha_rad)?;
+/// A tab's effect's name in the file, and how to read it.
+type TabNamed = (&'static str, fn(&TabEffect<f64>) -> f64);
+
+const TAB_NAMED: [TabNamed; 6] = [
+    ("lift_per_rad", |t| t.lift),
+    ("drag_per_rad2", |t| t.drag),
+    ("pitch_per_rad", |t| t.pitch),
+    ("side_per_rad", |t| t.side),
+    ("roll_per_rad", |t| t.roll),
+    ("yaw_per_rad", |t| t.yaw),
+];
+
+/// The airframe file with the estimate in place of its coefficients and stall angles, as JSON; each entry with its origin and one sigma. Tabs
+/// that no surface's bend belongs to keep what they have. Outlines must be written down, so that the file stands alone.
+pub fn with_estimate(file: &AirframeFile, estimate: &Estimate) -> Value {
+    let mut json = serde_json::to_value(file).unwrap_or(Value::Null);
+    let source = |field: &str| {
+        let entry = estimate.entries.iter().find(|entry| entry.name == field);
+        entry.map_or("estimate".to_owned(), |entry| entry.origin.clone())
+    };
+    let filled = |value: f64, sigma: f64, source: String| json!({ "value": rounded(value), "origin": "estimate", "source": source, "one_sigma": rounded(sigma) });
+    for (name, read) in NAMED {
+        json["coefficients"][name] = filled(
+            read(&estimate.coefficients),
+            read(&estimate.one_sigma),
+            source(name.trim_end_matches("_per_rad")),
+        );
+    }
+    let bent = |i: usize| {
+        let bends = file.surfaces.iter().flat_map(|surface| &surface.bends);
+        bends
+            .filter_map(|bend| bend.tab.as_ref())
+            .any(|name| *name == file.tabs[i].name)
+    };
+    let (values, sigmas) = (&estimate.coefficients.tabs, &estimate.one_sigma.tabs);
+    for (i, (value, sigma)) in values
+        .iter()
+        .zip(sigmas)
+        .enumerate()
+        .filter(|&(i, _)| i < file.tabs.len() && bent(i))
+    {
+        for (name, read) in TAB_NAMED {
+            let field = name.trim_end_matches("2").trim_end_matches("_per_rad");
+            json["tabs"][i][name] = filled(
+                read(value),
+                read(sigma),
+                source(&format!("tabs[{i}].{field}")),
+            );
+        }
+    }
+    let stall = &estimate.stall;
+    for (name, angle_rad) in [
+        ("alpha_stall_deg", stall.alpha_stall_rad),
+        ("alpha_blend_deg", stall.alpha_blend_rad),
+        ("beta_stall_deg", stall.beta_stall_rad),
+        ("beta_blend_deg", stall.beta_blend_rad),
+    ] {
+        json["stall"][name] = json!(rounded(angle_rad.to_degrees()));
+    }
+    json["stall"]["normal_force_coefficient_at_90_deg"] = json!(rounded(stall.normal_at_90));
+    json["name"] = json!(format!("{}-estimated", file.name));
+    json
+}
+
+/// Six significant digits: far more than an estimate holds, few enough to read.
+fn rounded(value: f64) -> f64 {
+    format!("{value:.5e}").parse().unwrap_or(value)
+}
+
+/// The file's table beside the estimate's.
+pub fn compare(built: &BuiltAirframe, estimate: &Estimate, converged: bool) -> Comparison {
     let table = &built.vehicle.coefficients;
     let coefficients = NAMED
         .iter()
@@ -227,11 +287,11 @@ pub fn compare(
     notes.push(
         "drag of module, stick and pylon is left out: the file gives them no size".to_owned(),
     );
-    Ok(Comparison {
+    Comparison {
         coefficients,
         converged,
         notes,
-    })
+    }
 }
 
 #[cfg(test)]
@@ -239,6 +299,28 @@ mod tests {
     use super::*;
     use crate::load::load_airframe;
     use std::path::Path;
+
+    // What is written is an airframe file like any other: it reads, and it flies on the estimate.
+    #[test]
+    fn an_estimated_file_is_read_and_carries_its_bands() {
+        let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("../demo-airframes/dunlin.json");
+        let loaded = load_airframe(file, &[]).expect("a demonstration aircraft");
+        let (estimate, _) = estimate(&loaded.written_down, &loaded.built, &Air::calm(), 4.2, 0.13)
+            .expect("an estimate");
+        let text = with_estimate(&loaded.written_down, &estimate).to_string();
+        let again = crate::load::airframe_from_bytes("estimated.json", text.into_bytes(), &[])
+            .expect("a file like any other");
+        let slope = &again.file.coefficients.lift_alpha_per_rad;
+        assert_eq!(slope.origin, crate::airframe_file::Origin::Estimate);
+        assert!((slope.value / estimate.coefficients.lift_alpha - 1.0).abs() < 1e-5);
+        assert!(slope.one_sigma.is_some_and(|sigma| sigma > 0.0));
+        assert_eq!(again.file.name, "dunlin-estimated");
+        let kept = &again.file.tabs[0].lift_per_rad;
+        assert_eq!(
+            kept, &loaded.file.tabs[0].lift_per_rad,
+            "no surface has a bend of this tab"
+        );
+    }
 
     // The demonstration tables were made by hand from handbook formulas, apart from this code: where both hold, they meet within the estimate's
     // own band. Slope, place of the lift and roll damping are the ones both do well.
@@ -250,8 +332,10 @@ mod tests {
                 .join(name)
                 .with_extension("json");
             let loaded = load_airframe(file, &[]).expect("a demonstration aircraft");
-            let all = compare(&loaded.written_down, &loaded.built, &Air::calm(), 4.2, 0.13)
-                .expect("surfaces that can be panelled");
+            let (estimate, converged) =
+                estimate(&loaded.written_down, &loaded.built, &Air::calm(), 4.2, 0.13)
+                    .expect("surfaces that can be panelled");
+            let all = compare(&loaded.built, &estimate, converged);
             assert!(all.converged && all.notes[0].contains("not validated at this size"));
             let of = |field: &str| {
                 all.coefficients

@@ -7,7 +7,7 @@ use crate::output::{CAUTION, complain, drawing, files, print, print_json, warn};
 use crate::plan;
 use scenarios::balance::{Balance, BallastWish, Glide, balance};
 use scenarios::build::drawn;
-use scenarios::estimate::{Comparison, compare};
+use scenarios::estimate::{Comparison, compare, estimate, with_estimate};
 use scenarios::load::LoadedAirframe;
 use sim_core::air::Air;
 use sim_core::estimate::geometry::GeometryError;
@@ -42,8 +42,8 @@ pub fn run(arguments: &BalanceArguments) -> Outcome {
     };
     let balance = balance(&airframe.built, &Air::calm(), &wish);
     let name = &airframe.file.name;
-    let comparison = match estimated(arguments, &airframe, &balance) {
-        Ok(comparison) => comparison,
+    let estimated = match estimated(arguments, &airframe, &balance) {
+        Ok(estimated) => estimated,
         Err(error) => {
             return complain(
                 &format!("{}: surfaces: {error}", airframe.file_name()),
@@ -55,8 +55,15 @@ pub fn run(arguments: &BalanceArguments) -> Outcome {
         let things = drawn(&airframe.written_down);
         let picture = drawing::draw(name, &airframe.built, &things, &balance);
         let path = out.join(format!("{name}-balance.svg"));
-        let written =
-            files::prove_writable(out).and_then(|()| files::write_whole(&path, picture.as_bytes()));
+        let with_estimate = estimated
+            .as_ref()
+            .map(|e| (out.join(format!("{name}-estimated.json")), &e.file));
+        let written = files::prove_writable(out)
+            .and_then(|()| files::write_whole(&path, picture.as_bytes()))
+            .and_then(|()| match &with_estimate {
+                Some((path, text)) => files::write_whole(path, text.as_bytes()),
+                None => Ok(()),
+            });
         if let Err(error) = written {
             return complain(&error, Outcome::CannotWrite);
         }
@@ -66,28 +73,40 @@ pub fn run(arguments: &BalanceArguments) -> Outcome {
             "airframe": name,
             "tossline_version": env!("CARGO_PKG_VERSION"),
             "balance": balance,
-            "estimate": comparison,
+            "estimate": estimated.as_ref().map(|e| &e.comparison),
             "validity": NOT_VALIDATED,
             "caution": CAUTION,
         }));
     }
     let mut text = super::inspect::mass_table(&airframe.built);
     text += &page(&balance, &wish);
-    if let Some(comparison) = &comparison {
-        text += &compared(comparison);
+    if let Some(estimated) = &estimated {
+        text += &compared(&estimated.comparison);
     }
     if let Some(out) = &arguments.out {
         text += &format!("Drawn in {}/{name}-balance.svg\n", out.display());
+        if estimated.is_some() {
+            text += &format!(
+                "An airframe file that flies on the estimate: {}/{name}-estimated.json\n",
+                out.display()
+            );
+        }
     }
     print(&format!("{name}\n{text}{NOT_VALIDATED}\n{CAUTION}\n"))
 }
 
-/// The estimate beside the file, where it is asked for: at the speed and incidence of the glide, or of the best glide.
+/// The estimate of an airframe: beside its file, and as a file of its own.
+struct Estimated {
+    comparison: Comparison,
+    file: String,
+}
+
+/// The estimate, where it is asked for: at the speed and incidence of the glide, or of the best glide.
 fn estimated(
     arguments: &BalanceArguments,
     airframe: &LoadedAirframe,
     balance: &Balance,
-) -> Result<Option<Comparison>, GeometryError> {
+) -> Result<Option<Estimated>, GeometryError> {
     let Some(glide) = balance
         .glide
         .or(balance.best_glide)
@@ -95,15 +114,13 @@ fn estimated(
     else {
         return Ok(None);
     };
-    let alpha_rad = glide.alpha_deg.to_radians();
-    compare(
-        &airframe.written_down,
-        &airframe.built,
-        &Air::calm(),
-        glide.airspeed_m_s,
-        alpha_rad,
-    )
-    .map(Some)
+    let (file, built, air) = (&airframe.written_down, &airframe.built, Air::calm());
+    let (speed_m_s, alpha_rad) = (glide.airspeed_m_s, glide.alpha_deg.to_radians());
+    let (estimate, converged) = estimate(file, built, &air, speed_m_s, alpha_rad)?;
+    Ok(Some(Estimated {
+        comparison: compare(built, &estimate, converged),
+        file: format!("{:#}\n", with_estimate(file, &estimate)),
+    }))
 }
 
 /// Coefficients of the file and of the estimate, side by side.

@@ -16,6 +16,10 @@ pub struct Coefficient {
     pub origin: Origin,
     /// From where: the formula and the section of the book it stands in, or which throws it was fitted to.
     pub source: String,
+    /// One standard deviation of the number, where it is known how sure it is; 0 or more.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(range(min = 0.0))]
+    pub one_sigma: Option<f64>,
 }
 
 impl Coefficient {
@@ -25,6 +29,7 @@ impl Coefficient {
             value: 0.0,
             origin: Origin::Builder,
             source: NOT_GIVEN.to_owned(),
+            one_sigma: None,
         }
     }
 }

@@ -264,6 +264,34 @@ fn help_and_completions_are_there() {
     }
 }
 
+// The estimate goes out as an airframe file of its own, with a band beside each number, and that file flies.
+#[test]
+fn an_estimate_is_a_file_that_flies() {
+    let folder = tempfile::tempdir().unwrap();
+    let dunlin = workspace()
+        .join("demo-airframes/dunlin.json")
+        .display()
+        .to_string();
+    let out_dir = folder.path().display().to_string();
+    let page = run(&["balance", &dunlin, "--estimate", "--out", &out_dir]);
+    assert_eq!(page.status.code(), Some(0), "{}", err(&page));
+    assert!(out(&page).contains("one sigma") && out(&page).contains("lift_alpha_per_rad"));
+    let estimated = folder.path().join("dunlin-estimated.json");
+    let file: Value = serde_json::from_slice(&fs::read(&estimated).unwrap()).unwrap();
+    for (name, entry) in file["coefficients"].as_object().unwrap() {
+        assert_eq!(entry["origin"], "estimate", "{name}");
+        assert!(entry["one_sigma"].as_f64().unwrap() >= 0.0, "{name}");
+    }
+    let trim = run(&["trim", &estimated.display().to_string(), "--json"]);
+    assert_eq!(trim.status.code(), Some(0), "{}", err(&trim));
+    let json: Value = serde_json::from_str(&out(&trim)).unwrap();
+    let ratio = json["steady"][0]["glide_ratio"].as_f64().unwrap();
+    assert!(
+        (2.0..12.0).contains(&ratio),
+        "a foam plate glides at {ratio}"
+    );
+}
+
 #[test]
 fn balance_answers_and_draws_for_every_demonstration_aircraft() {
     for name in ["dunlin", "avocet", "godwit"] {
