@@ -10,6 +10,7 @@ mod events;
 mod every_angle;
 mod gusts;
 mod gyroscopic;
+mod look;
 mod mode_names;
 mod number_types;
 mod reference_point;

@@ -3,45 +3,14 @@
 //! Body axes x forward, y right, z down; thrust along (cos e cos t, s cos e sin t, −sin e), moment r × F from the
 //! balance point.
 
-use nalgebra::{Vector3, Vector4};
-use sim_core::air::Air;
-use sim_core::forces::{Evaluation, evaluate};
+use crate::look::{AHEAD, level, look};
+use nalgebra::Vector3;
 use sim_core::power::motor::thrust_axis;
 use sim_core::power::propeller::{Propeller, PropellerRow, STOPPED_DEFAULT};
-use sim_core::segment::Segment;
-use sim_core::state::State;
 use sim_core::vehicle::Vehicle;
 use std::f64::consts::TAU;
 use tossline_tests::known::aircraft::{glider, steady_air};
 use tossline_tests::known::power::small_motor;
-
-fn level(velocity: Vector3<f64>, rotors: [f64; 2]) -> State<f64> {
-    State {
-        position: Vector3::new(0.0, 0.0, -10.0),
-        attitude: Vector4::new(1.0, 0.0, 0.0, 0.0),
-        velocity,
-        rates: Vector3::zeros(),
-        rotors,
-        charge: 0.0,
-    }
-}
-
-fn look(
-    vehicle: &Vehicle<f64>,
-    air: &Air<f64>,
-    state: &State<f64>,
-    tabs: &[f64],
-) -> Evaluation<f64> {
-    evaluate(
-        vehicle,
-        air,
-        &Segment::steady(&[0.5, 0.5], tabs),
-        0.0,
-        state,
-    )
-}
-
-const AHEAD: Vector3<f64> = Vector3::new(6.0, 0.0, 0.0);
 
 /// A motor that pulls with 0.08 N at rest at the rotor speed given with it.
 fn eight_hundredths(

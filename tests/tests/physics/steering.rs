@@ -1,42 +1,11 @@
 //! Which way controls, wind and release turn the aircraft, by the words of the design alone.
 
-use nalgebra::{Vector3, Vector4};
+use crate::look::{AHEAD, level, look};
+use nalgebra::Vector3;
 use sim_core::air::{Air, wind_from};
-use sim_core::forces::{Evaluation, evaluate};
 use sim_core::frames::{EulerAngles, rotation};
 use sim_core::launch::Launch;
-use sim_core::segment::Segment;
-use sim_core::state::State;
-use sim_core::vehicle::Vehicle;
 use tossline_tests::known::aircraft::{glider, steady_air, steady_pilot, throw, twin};
-
-fn level(velocity: Vector3<f64>, rotors: [f64; 2]) -> State<f64> {
-    State {
-        position: Vector3::new(0.0, 0.0, -10.0),
-        attitude: Vector4::new(1.0, 0.0, 0.0, 0.0),
-        velocity,
-        rates: Vector3::zeros(),
-        rotors,
-        charge: 0.0,
-    }
-}
-
-fn look(
-    vehicle: &Vehicle<f64>,
-    air: &Air<f64>,
-    state: &State<f64>,
-    tabs: &[f64],
-) -> Evaluation<f64> {
-    evaluate(
-        vehicle,
-        air,
-        &Segment::steady(&[0.5, 0.5], tabs),
-        0.0,
-        state,
-    )
-}
-
-const AHEAD: Vector3<f64> = Vector3::new(6.0, 0.0, 0.0);
 
 // A tab down (positive) at the tail with C_mδ < 0, C_Lδ > 0 lifts the tail: the nose goes down in flight. A rudder
 // tab to the left with C_nδ < 0, C_Yδ > 0 swings the nose left.
