@@ -1,15 +1,15 @@
 //! Steady flight: glide, power at a throttle, level flight, steady turns (MODEL.md § 10).
 
+mod search;
+
 use crate::air::Air;
 use crate::error::TrimError;
 use crate::forces::{Evaluation, evaluate};
-use crate::frames::quaternion_of_euler;
-use crate::launch::steady_rotors;
-use crate::number::{Number, Widen};
-use crate::segment::{Line, Segment};
+use crate::number::Widen;
+use crate::segment::Segment;
 use crate::state::State;
 use crate::vehicle::Vehicle;
-use nalgebra::{DMatrix, DVector, Vector3};
+use nalgebra::Vector3;
 use num_dual::Dual64;
 
 /// What is held while looking for steady flight.
@@ -101,12 +101,6 @@ const POWER_STEPS: usize = 20;
 const FIRST_SHARE: f64 = 0.25;
 /// Share of the way below which [`walk`] gives up.
 const LEAST_SHARE: f64 = 1.0 / 1024.0;
-/// Iterations of Newton's method.
-const ITERATIONS: usize = 80;
-/// Scaled residual at which the search ends.
-const TARGET: f64 = 1e-13;
-/// Scaled residual that rounding may leave; a search that ends above it has found nothing.
-const ROUNDING: f64 = 1e-10;
 
 impl<'a> Trimmer<'a> {
     /// Steady flights are looked for in this air made still (no wind, no gusts).
@@ -256,268 +250,10 @@ impl<'a> Trimmer<'a> {
             .or_else(|_| self.solve(power, difference, self.unknowns(from)))
     }
 
-    fn segment<T: Number>(&self, throttle: T, difference: f64) -> Segment<T> {
-        let throttles = self
-            .conditions
-            .steering_shares
-            .iter()
-            .map(|&share| {
-                let wanted = throttle + T::constant(share * difference);
-                let held = wanted.larger(T::zero());
-                Line::constant(T::one().select_less(held, T::one(), held))
-            })
-            .collect();
-        Segment {
-            start_time: T::zero(),
-            throttles,
-            tabs: self
-                .conditions
-                .tabs_rad
-                .iter()
-                .map(|&tab| Line::constant(T::constant(tab)))
-                .collect(),
-            gusts_on: Vec::new(),
-        }
-    }
-
-    /// Speed, incidence, sideslip, bank, pitch, turn rate, rotors: a state.
-    fn state<T: Number>(&self, x: &[T]) -> State<T> {
-        let [speed, alpha, beta, bank, pitch, turn] = [x[0], x[1], x[2], x[3], x[4], x[5]];
-        let (sin_alpha, cos_alpha) = alpha.sin_cos();
-        let (sin_beta, cos_beta) = beta.sin_cos();
-        let (sin_bank, cos_bank) = bank.sin_cos();
-        let (sin_pitch, cos_pitch) = pitch.sin_cos();
-        let motors = self.vehicle.motors.len();
-        State {
-            position: Vector3::new(T::zero(), T::zero(), T::constant(-self.conditions.height_m)),
-            attitude: quaternion_of_euler(bank, pitch, T::zero()),
-            velocity: Vector3::new(cos_alpha * cos_beta, sin_beta, sin_alpha * cos_beta) * speed,
-            rates: Vector3::new(
-                -turn * sin_pitch,
-                turn * sin_bank * cos_pitch,
-                turn * cos_bank * cos_pitch,
-            ),
-            rotors: std::array::from_fn(|i| if i < motors { x[6 + i] } else { T::zero() }),
-            charge: T::constant(
-                (1.0 - self.conditions.charge_fraction) * self.vehicle.cell.capacity,
-            ),
-        }
-    }
-
-    /// Scaled residuals of steady flight: accelerations over g, angular accelerations over g/c̄, rotors' over 1000 rad/s², climb.
-    fn residuals<T: Number>(
-        &self,
-        vehicle: &Vehicle<T>,
-        air: &Air<T>,
-        power: Power,
-        difference: f64,
-        x: &[T],
-    ) -> Vec<T> {
-        let throttle = match power {
-            Power::Throttle(fraction) => T::constant(fraction),
-            Power::Level => x[x.len() - 1],
-        };
-        let state = self.state(x);
-        let rate = evaluate(
-            vehicle,
-            air,
-            &self.segment(throttle, difference),
-            T::zero(),
-            &state,
-        )
-        .rate;
-        let g = T::constant(crate::air::STANDARD_GRAVITY_M_S2);
-        let mut residuals: Vec<T> = rate.velocity.iter().map(|&a| a / g).collect();
-        residuals.extend(
-            rate.rates
-                .iter()
-                .map(|&a| a * vehicle.coefficients.chord / g),
-        );
-        residuals.extend(
-            rate.rotors[..vehicle.motors.len()]
-                .iter()
-                .map(|&a| a / T::constant(1000.0)),
-        );
-        if power == Power::Level {
-            residuals.push(rate.position.z);
-        }
-        residuals
-    }
-
-    /// Newton's method with exact derivatives, from a guess that has the throttle behind it for level flight.
-    fn solve(
-        &self,
-        power: Power,
-        difference: f64,
-        guess: DVector<f64>,
-    ) -> Result<SteadyFlight, TrimError> {
-        let mut x = guess;
-        let value = |x: &DVector<f64>| {
-            DVector::from_vec(self.residuals(
-                self.vehicle,
-                &self.air,
-                power,
-                difference,
-                x.as_slice(),
-            ))
-        };
-        let mut residual = value(&x);
-        for _ in 0..ITERATIONS {
-            if residual.amax() < TARGET {
-                break;
-            }
-            let Some(step) = self.jacobian(power, difference, &x).lu().solve(&residual) else {
-                break;
-            };
-            let mut share = bearable_share(&x, &step);
-            let mut moved = &x - &step * share;
-            let mut next = value(&moved);
-            // A shorter step where the full one makes matters worse, down to a limit: a kink may have to be crossed.
-            while !is_smaller(&next, &residual) && share > 1e-3 {
-                share *= 0.5;
-                moved = &x - &step * share;
-                next = value(&moved);
-            }
-            if !is_smaller(&next, &residual) && residual.amax() < ROUNDING {
-                break;
-            }
-            (x, residual) = (moved, next);
-        }
-        let throttle = match power {
-            Power::Throttle(fraction) => fraction,
-            Power::Level => x[x.len() - 1],
-        };
-        let size = residual.amax();
-        if size < ROUNDING && x[0] > 0.0 {
-            Ok(self.describe(&x, throttle, difference, size))
-        } else {
-            Err(TrimError::NotFound {
-                throttle_fraction: throttle,
-                left_minus_right_fraction: difference,
-                residual: size,
-            })
-        }
-    }
-
-    fn jacobian(&self, power: Power, difference: f64, x: &DVector<f64>) -> DMatrix<f64> {
-        let columns: Vec<DVector<f64>> = (0..x.len())
-            .map(|k| {
-                let wide: Vec<Dual64> = x
-                    .iter()
-                    .enumerate()
-                    .map(|(i, &v)| Dual64::new(v, f64::from(i == k)))
-                    .collect();
-                let residuals =
-                    self.residuals(&self.wide_vehicle, &self.wide_air, power, difference, &wide);
-                DVector::from_iterator(x.len(), residuals.iter().map(|r| r.eps))
-            })
-            .collect();
-        DMatrix::from_columns(&columns)
-    }
-
-    /// Incidence at which the linear moments balance, and the glide that goes with it.
-    fn first_guess(&self) -> DVector<f64> {
-        let table = &self.vehicle.coefficients;
-        let tab_sum = |of: fn(&crate::aero::coefficients::TabEffect<f64>) -> f64| {
-            table
-                .tabs
-                .iter()
-                .zip(&self.conditions.tabs_rad)
-                .map(|(tab, angle)| of(tab) * angle)
-                .sum::<f64>()
-        };
-        let lift = |alpha: f64| table.lift_zero + tab_sum(|t| t.lift) + table.lift_alpha * alpha;
-        // About the balance point, the lift acting at the reference point.
-        let arm = table.reference.x / table.chord;
-        let slope = table.pitch_alpha + table.lift_alpha * arm;
-        let at_zero = table.pitch_zero + tab_sum(|t| t.pitch) + lift(0.0) * arm;
-        let limit = 0.9 * self.vehicle.post_stall.alpha_stall.min(0.5);
-        let alpha = (-at_zero / slope).clamp(-limit, limit);
-        let lift = lift(alpha).max(0.05);
-        let excess = lift - table.lift_at_min_drag;
-        let drag = table.drag_min + table.drag_factor * excess * excess;
-        let path = -libm::atan(drag / lift);
-        let gravity = self.air.gravity.at(self.conditions.height_m);
-        let density = self.air.atmosphere.density(self.conditions.height_m);
-        let speed = (2.0 * self.vehicle.mass * gravity * libm::cos(path)
-            / (density * table.area * lift))
-            .sqrt();
-        let mut guess = vec![speed, alpha, 0.0, 0.0, alpha + path, 0.0];
-        guess.resize(6 + self.vehicle.motors.len(), 0.0);
-        DVector::from_vec(guess)
-    }
-
-    fn settle_rotors(&self, x: &mut DVector<f64>, throttle: f64, difference: f64) {
-        let mut state = self.state(x.as_slice());
-        let segment = self.segment(throttle, difference);
-        if steady_rotors(self.vehicle, &self.air, &segment, &mut state).is_ok() {
-            for (i, &rotor) in state.rotors[..self.vehicle.motors.len()].iter().enumerate() {
-                x[6 + i] = rotor;
-            }
-        }
-    }
-
-    fn unknowns(&self, steady: &SteadyFlight) -> DVector<f64> {
-        let v = steady.state.velocity;
-        let mut x = vec![
-            v.norm(),
-            libm::atan2(v.z, v.x),
-            libm::atan2(v.y, libm::hypot(v.x, v.z)),
-            steady.bank_rad,
-            steady.pitch_rad,
-            steady.turn_rate_rad_s,
-        ];
-        x.extend(&steady.state.rotors[..self.vehicle.motors.len()]);
-        DVector::from_vec(x)
-    }
-
-    fn describe(
-        &self,
-        x: &DVector<f64>,
-        throttle: f64,
-        difference: f64,
-        residual: f64,
-    ) -> SteadyFlight {
-        let state = self.state(x.as_slice());
-        let segment = self.segment(throttle, difference);
-        let evaluation = evaluate(self.vehicle, &self.air, &segment, 0.0, &state);
-        let climb_m_s = -evaluation.rate.position.z;
-        SteadyFlight {
-            throttle_fraction: throttle,
-            left_minus_right_fraction: difference,
-            airspeed_m_s: x[0],
-            alpha_rad: evaluation.flow.alpha,
-            beta_rad: evaluation.flow.beta,
-            bank_rad: x[3],
-            pitch_rad: x[4],
-            path_angle_rad: libm::asin((climb_m_s / x[0]).clamp(-1.0, 1.0)),
-            turn_rate_rad_s: x[5],
-            climb_m_s,
-            stall_margin_rad: self.vehicle.post_stall.alpha_stall - evaluation.flow.alpha.abs(),
-            state,
-            segment,
-            residual,
-        }
-    }
-
     /// Forces, flow and power in a steady flight.
     pub fn evaluation(&self, steady: &SteadyFlight) -> Evaluation<f64> {
         evaluate(self.vehicle, &self.air, &steady.segment, 0.0, &steady.state)
     }
-}
-
-/// Share of a Newton step that changes speed by at most a third and angles by at most 0.15 rad.
-fn bearable_share(x: &DVector<f64>, step: &DVector<f64>) -> f64 {
-    let speed = (x[0].abs() / 3.0) / step[0].abs().max(1e-300);
-    step.rows(1, 4)
-        .iter()
-        .map(|s| 0.15 / s.abs().max(1e-300))
-        .fold(speed.min(1.0), f64::min)
-}
-
-/// Whether a residual has become smaller; one that is not finite has not.
-fn is_smaller(next: &DVector<f64>, residual: &DVector<f64>) -> bool {
-    next.norm() < residual.norm()
 }
 
 /// Goes from one steady flight to another in shares of the way (0 to 1), shorter where `solve` fails, longer where it does not. A failure
