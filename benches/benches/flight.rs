@@ -27,6 +27,18 @@ fn flight(criterion: &mut Criterion) {
     criterion.bench_function("the same by Dop853 at 1e-9", |b| {
         b.iter(|| black_box(&higher).fly())
     });
+    let calm = ready("step-in-calm");
+    let (calm_throw, calm_settings) = (&calm.built.throw, &calm.built.summary);
+    criterion.bench_function("8 s symmetric flight, Dopri5 at 1e-9", |b| {
+        b.iter(|| black_box(calm_throw).fly());
+    });
+    criterion.bench_function("symmetric flight, twin and summary", |b| {
+        b.iter(|| {
+            let (flight, twin) =
+                fly_with_twin(black_box(calm_throw), calm_settings).expect("it starts");
+            summarise(&flight, twin.as_ref(), calm_settings)
+        });
+    });
     criterion.bench_function("flight, twin and summary", |b| {
         b.iter(|| {
             let (flight, twin) = fly_with_twin(black_box(throw), settings).expect("it starts");
