@@ -30,6 +30,9 @@ use serde::{Deserialize, Serialize};
 #[serde(deny_unknown_fields)]
 #[schemars(title = "Tossline airframe file")]
 pub struct AirframeFile {
+    /// Where an editor finds the JSON Schema of this file; not looked at here.
+    #[serde(rename = "$schema", default, skip_serializing_if = "Option::is_none")]
+    pub json_schema: Option<String>,
     /// Version of the file format: 1.
     #[schemars(extend("const" = 1))]
     pub tossline: u32,

@@ -12,6 +12,9 @@ use std::collections::BTreeMap;
 #[serde(deny_unknown_fields)]
 #[schemars(title = "Tossline scenario file")]
 pub struct ScenarioFile {
+    /// Where an editor finds the JSON Schema of this file; not looked at here.
+    #[serde(rename = "$schema", default, skip_serializing_if = "Option::is_none")]
+    pub json_schema: Option<String>,
     /// Version of the file format: 1.
     #[schemars(extend("const" = 1))]
     pub tossline: u32,
@@ -99,8 +102,10 @@ pub struct OverrideMultiply {
 #[serde(deny_unknown_fields)]
 pub struct Launch {
     /// Speed of the balance point over the ground, m/s.
+    #[schemars(range(min = 0.0))]
     pub release_speed_m_s: f64,
     /// Height of the balance point over the ground, m.
+    #[schemars(range(min = 0.0))]
     pub release_height_m: f64,
     /// Climb angle of the path, deg; negative is a throw downwards.
     #[serde(default)]
@@ -132,6 +137,7 @@ pub struct Launch {
     pub rotor_speed_rpm: Option<Vec<f64>>,
     /// Charge left in the cell, 1 for full.
     #[serde(default = "one")]
+    #[schemars(range(min = 0.0, max = 1.0))]
     pub charge_fraction: f64,
 }
 
@@ -231,6 +237,7 @@ pub struct Pilot {
 #[serde(deny_unknown_fields, default)]
 pub struct FractionProgramme {
     /// Value at release.
+    #[schemars(range(min = -1.0, max = 1.0))]
     pub at_release_fraction: f64,
     /// Changes, in order of time.
     #[serde(skip_serializing_if = "Vec::is_empty")]
@@ -244,6 +251,7 @@ pub struct FractionChange {
     /// When it begins, s after release.
     pub time_s: f64,
     /// New value.
+    #[schemars(range(min = -1.0, max = 1.0))]
     pub to_fraction: f64,
     /// How long the change takes, s; 0 for a step.
     #[serde(default)]
@@ -297,6 +305,7 @@ pub struct Wall {
 #[serde(deny_unknown_fields)]
 pub struct End {
     /// Longest flight, s; at most 3600.
+    #[schemars(range(min = 0.0, max = 3600.0))]
     pub time_limit_s: f64,
 }
 

@@ -20,6 +20,30 @@ fn complaints(schema: &Value, file: &str) -> Vec<String> {
 }
 
 #[test]
+fn an_editor_can_name_the_schema_in_the_file_and_is_told_of_ranges() {
+    let schema = schema("scenario");
+    let validator = jsonschema::validator_for(&schema).unwrap();
+    let text = fs::read_to_string(crate::command::ready("step-in-calm")).unwrap();
+    let mut value: Value = serde_json::from_str(&text).unwrap();
+    value["$schema"] = "scenario.schema.json".into();
+    assert!(validator.is_valid(&value));
+    value["airframe"] = workspace()
+        .join("demo-airframes/dunlin.json")
+        .display()
+        .to_string()
+        .into();
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("throw.json");
+    fs::write(&file, value.to_string()).unwrap();
+    assert_eq!(
+        run(&["inspect", &file.display().to_string()]).status.code(),
+        Some(0)
+    );
+    value["launch"]["release_speed_m_s"] = (-1.0).into();
+    assert!(!validator.is_valid(&value));
+}
+
+#[test]
 fn ready_scenarios_and_demonstration_airframes_are_valid() {
     let scenario = schema("scenario");
     for file in all_ready() {
