@@ -60,7 +60,13 @@ pub(crate) fn check(file: &AirframeFile) -> Check {
 fn alpha_rate(file: &AirframeFile, at: &FieldPath) -> Check {
     /// Densest air flown in, with room, kg/m³.
     const DENSEST: f64 = 1.5;
-    let feedback = build::airframe(file).vehicle.alpha_rate_feedback(DENSEST);
+    let mass = build::whole(&file.mass).0;
+    let inverse = mass
+        .inertia_kg_m2
+        .try_inverse()
+        .expect("inertia is checked before");
+    let table = build::coefficients(file, &mass.balance);
+    let feedback = table.alpha_rate_feedback(DENSEST, mass.mass_kg, &inverse);
     if feedback < 0.5 {
         return Ok(());
     }

@@ -1,6 +1,7 @@
 //! Where an airframe balances and what that means for its glide (MODEL.md § 22).
 
 use crate::build::BuiltAirframe;
+use crate::summary::refine::largest;
 use serde::Serialize;
 use sim_core::air::Air;
 use sim_core::error::TrimError;
@@ -219,14 +220,11 @@ impl Polar<'_> {
             self.glide_at(alpha)
                 .map_or(f64::NEG_INFINITY, |g| merit(&g))
         };
-        let coarse = (0..=POLAR_STEPS)
+        let points: Vec<(f64, f64)> = (0..=POLAR_STEPS)
             .map(|i| -limit + step * i as f64)
-            .max_by(|a, b| value(*a).total_cmp(&value(*b)))?;
-        let fine = golden_section(
-            (coarse - step).max(-limit),
-            (coarse + step).min(limit),
-            value,
-        );
+            .map(|alpha| (alpha, value(alpha)))
+            .collect();
+        let (fine, _) = largest(&points, value)?;
         self.glide_at(fine)
     }
 
@@ -239,20 +237,6 @@ impl Polar<'_> {
                     .is_some_and(|ratio| ratio >= least_ratio)
         })
     }
-}
-
-/// Largest value between two points, to 1e-9 of their distance.
-fn golden_section(mut low: f64, mut high: f64, value: impl Fn(f64) -> f64) -> f64 {
-    let ratio = (5.0_f64.sqrt() - 1.0) / 2.0;
-    for _ in 0..44 {
-        let (left, right) = (high - ratio * (high - low), low + ratio * (high - low));
-        if value(left) >= value(right) {
-            high = right;
-        } else {
-            low = left;
-        }
-    }
-    0.5 * (low + high)
 }
 
 /// What each tab that pitches must be bent to, alone, for no pitching moment at a lift coefficient.

@@ -7,7 +7,7 @@ mod propulsion;
 mod scenario;
 mod surfaces;
 
-pub(crate) use airframe::{airframe, normal_at_90};
+pub(crate) use airframe::{airframe, coefficients, normal_at_90};
 pub use drawn::{Drawn, drawn};
 pub use mass::PartMass;
 pub(crate) use mass::{GLUE, part_mass, whole};

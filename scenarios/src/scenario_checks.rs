@@ -239,12 +239,8 @@ fn pilot(pilot: &Pilot, at: &FieldPath) -> Check {
         }
         seen.push(&programme.tab);
         let changes = at.key("changes");
-        let times: Vec<(f64, f64)> = programme
-            .changes
-            .iter()
-            .map(|change| (change.time_s, change.ramp_s))
-            .collect();
-        times_rise(&changes, &times)?;
+        let times = programme.changes.iter().map(|c| (c.time_s, c.ramp_s));
+        times_rise(&changes, times)?;
         for (k, change) in programme.changes.iter().enumerate() {
             within(&changes.index(k), "to_deg", change.to_deg, -60.0, 60.0)?;
         }
@@ -261,12 +257,8 @@ fn fractions(programme: &FractionProgramme, at: &FieldPath, least: f64) -> Check
         1.0,
     )?;
     let changes = at.key("changes");
-    let times: Vec<(f64, f64)> = programme
-        .changes
-        .iter()
-        .map(|change| (change.time_s, change.ramp_s))
-        .collect();
-    times_rise(&changes, &times)?;
+    let times = programme.changes.iter().map(|c| (c.time_s, c.ramp_s));
+    times_rise(&changes, times)?;
     for (k, change) in programme.changes.iter().enumerate() {
         within(
             &changes.index(k),
@@ -279,12 +271,13 @@ fn fractions(programme: &FractionProgramme, at: &FieldPath, least: f64) -> Check
     Ok(())
 }
 
-fn times_rise(changes: &FieldPath, times: &[(f64, f64)]) -> Check {
-    for (k, (time_s, ramp_s)) in times.iter().enumerate() {
-        zero_or_time(&changes.index(k), "time_s", *time_s)?;
-        zero_or_time(&changes.index(k), "ramp_s", *ramp_s)?;
+/// `times` are when each change begins and how long it takes, s.
+fn times_rise(changes: &FieldPath, times: impl Iterator<Item = (f64, f64)> + Clone) -> Check {
+    for (k, (time_s, ramp_s)) in times.clone().enumerate() {
+        zero_or_time(&changes.index(k), "time_s", time_s)?;
+        zero_or_time(&changes.index(k), "ramp_s", ramp_s)?;
     }
-    rises(changes, "time_s", times.iter().map(|(time_s, _)| *time_s))
+    rises(changes, "time_s", times.map(|(time_s, _)| time_s))
 }
 
 fn summary(file: &ScenarioFile, at: &FieldPath) -> Check {

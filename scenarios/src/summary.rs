@@ -8,7 +8,7 @@ mod metrics;
 mod moment;
 mod path;
 mod power;
-mod refine;
+pub(crate) mod refine;
 #[cfg(test)]
 mod tests;
 mod validity;

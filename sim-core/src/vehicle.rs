@@ -49,17 +49,6 @@ impl<T: Number> Vehicle<T> {
 }
 
 impl Vehicle<f64> {
-    /// Bound of |k·e| of MODEL.md § 5.2 at a density (kg/m³): how much of an acceleration the alpha-rate coefficients feed back into
-    /// itself, at any incidence. Must stay well under 1.
-    pub fn alpha_rate_feedback(&self, density: f64) -> f64 {
-        let table = &self.coefficients;
-        let scale = 0.25 * density * table.area * table.chord;
-        let arm = table.reference.norm();
-        let lift = scale * table.lift_alpha_rate.abs();
-        let moment = scale * table.chord * table.pitch_alpha_rate.abs() + lift * arm;
-        lift / self.mass + moment * arm * self.inverse_inertia.norm()
-    }
-
     /// The vehicle with its balance point moved aft by a distance (m) and nothing else changed: mass and inertia stay, every place keeps its
     /// station. The plates' damping integrals, which no steady straight flight feels, are left as they are.
     pub fn with_balance_moved_aft(&self, aft_m: f64) -> Self {

@@ -105,7 +105,7 @@ fn steering_shares(motors: &[BuiltMotor]) -> Vec<f64> {
         .collect()
 }
 
-fn coefficients(file: &AirframeFile, balance: &BuilderPoint) -> Coefficients<f64> {
+pub(crate) fn coefficients(file: &AirframeFile, balance: &BuilderPoint) -> Coefficients<f64> {
     let c = &file.coefficients;
     let reference = BuilderPoint::new(
         m_from_mm(file.reference.station_mm),

@@ -5,8 +5,8 @@
 
 use sim_core::root::bisect;
 
-/// Width at which golden section stops, s. A smooth extreme is flat over much more than that.
-const EXTREME_RESOLUTION_S: f64 = 1e-8;
+/// Width at which golden section stops, in the argument's unit (s, rad). A smooth extreme is flat over much more than that.
+const EXTREME_RESOLUTION: f64 = 1e-8;
 
 /// Difference up to which two intervals between looks count as equal, s: what rounding of the times leaves.
 const EQUAL_INTERVALS_S: f64 = 1e-12;
@@ -48,7 +48,7 @@ fn golden_section(mut low: f64, mut high: f64, f: impl Fn(f64) -> f64) -> (f64, 
     let share = (5.0_f64.sqrt() - 1.0) / 2.0;
     let (mut left, mut right) = (high - share * (high - low), low + share * (high - low));
     let (mut f_left, mut f_right) = (f(left), f(right));
-    while high - low > EXTREME_RESOLUTION_S {
+    while high - low > EXTREME_RESOLUTION {
         if f_left >= f_right {
             (high, right, f_right) = (right, left, f_left);
             left = high - share * (high - low);

@@ -3,7 +3,7 @@
 use super::flow::Flow;
 use crate::number::{Number, lane_data};
 use crate::wrench::Wrench;
-use nalgebra::Vector3;
+use nalgebra::{Matrix3, Vector3};
 
 lane_data! {
     /// What one trim tab or bent edge does, per rad of its angle (drag per rad²). Angles are positive trailing edge down,
@@ -138,6 +138,23 @@ impl Coefficients<f64> {
             yaw_r: 0.0,
             tabs: Vec::new(),
         }
+    }
+}
+
+impl Coefficients<f64> {
+    /// Bound of |k·e| of MODEL.md § 5.2 at a density (kg/m³), for a mass (kg) and inverse inertia tensor (1/(kg m²)): how much of an
+    /// acceleration the alpha-rate coefficients feed back into itself, at any incidence. Must stay well under 1.
+    pub fn alpha_rate_feedback(
+        &self,
+        density: f64,
+        mass: f64,
+        inverse_inertia: &Matrix3<f64>,
+    ) -> f64 {
+        let scale = 0.25 * density * self.area * self.chord;
+        let arm = self.reference.norm();
+        let lift = scale * self.lift_alpha_rate.abs();
+        let moment = scale * self.chord * self.pitch_alpha_rate.abs() + lift * arm;
+        lift / mass + moment * arm * inverse_inertia.norm()
     }
 }
 
