@@ -5,7 +5,7 @@ mod planar;
 mod power;
 mod surfaces;
 
-use crate::airframe_file::{AirframeFile, Reference, Stall, Tab};
+use crate::airframe_file::{AirframeFile, EstimateAt, Reference, Stall, Tab};
 use crate::build::{self, Side, part_mass, propulsion, side_of};
 use crate::check::{name_is_plain, names_are_unique, not_negative, over_zero, within};
 use crate::error::{Problem, number};
@@ -19,7 +19,13 @@ pub(crate) fn check(file: &AirframeFile) -> Check {
     name_is_plain(&top.key("name"), &file.name)?;
     mass::mass(&file.mass, &top.key("mass"))?;
     surfaces::surfaces(file, &top.key("surfaces"))?;
-    reference(&file.reference, &top.key("reference"))?;
+    complete(file, &top)?;
+    if let Some(given) = &file.reference {
+        reference(given, &top.key("reference"))?;
+    }
+    if let Some(given) = &file.estimate {
+        estimate_at(given, &top.key("estimate"))?;
+    }
     tabs(&file.tabs, &top.key("tabs"))?;
     not_negative(
         &top.key("coefficients").key("drag_min"),
@@ -31,7 +37,9 @@ pub(crate) fn check(file: &AirframeFile) -> Check {
         "value",
         file.coefficients.drag_factor.value,
     )?;
-    stall(&file.stall, &top.key("stall"))?;
+    if let Some(given) = &file.stall {
+        stall(given, &top.key("stall"))?;
+    }
     match (&file.cell, file.motors.is_empty()) {
         (Some(given), false) => power::cell(given, &top.key("cell"))?,
         (None, false) => {
@@ -52,8 +60,66 @@ pub(crate) fn check(file: &AirframeFile) -> Check {
     }
     power::propellers(&file.propellers, &top.key("propellers"))?;
     power::motors(file, &top.key("motors"))?;
-    propulsion(file)?;
-    alpha_rate(file, &top.key("coefficients"))
+    propulsion(file).map(|_| ())
+}
+
+/// Checks what an estimate may have filled in.
+pub(crate) fn check_filled(file: &AirframeFile) -> Check {
+    alpha_rate(file, &FieldPath::default().key("coefficients"))
+}
+
+/// Coefficients no table can do without.
+const NEEDED: [&str; 9] = [
+    "lift_alpha_per_rad",
+    "drag_min",
+    "pitch_alpha_per_rad",
+    "pitch_q_per_rad",
+    "side_beta_per_rad",
+    "roll_beta_per_rad",
+    "roll_p_per_rad",
+    "yaw_beta_per_rad",
+    "yaw_r_per_rad",
+];
+
+/// An airframe that is not estimated must give what an estimate would.
+fn complete(file: &AirframeFile, at: &FieldPath) -> Check {
+    if file.is_estimated() {
+        return Ok(());
+    }
+    let or_estimate = "or \"estimate\": {} for an estimate of what is left out";
+    let missing = |name: &str, what: &str| {
+        let wanted = format!("{what}, {or_estimate}");
+        Err(Problem::new(at.key(name), "nothing", wanted))
+    };
+    if file.reference.is_none() {
+        return missing("reference", "what the coefficients refer to");
+    }
+    if file.stall.is_none() {
+        return missing("stall", "stall angles");
+    }
+    let left_out = |name: &&&str| {
+        let all = file.coefficients.named();
+        all.iter()
+            .any(|(other, one)| *other == **name && !one.is_given())
+    };
+    match NEEDED.iter().find(left_out) {
+        Some(name) => Err(Problem::new(
+            at.key("coefficients").key(name),
+            "nothing",
+            format!("a coefficient, {or_estimate}"),
+        )),
+        None => Ok(()),
+    }
+}
+
+fn estimate_at(estimate: &EstimateAt, at: &FieldPath) -> Check {
+    if let Some(airspeed) = estimate.airspeed_m_s {
+        within(at, "airspeed_m_s", airspeed, 0.5, 50.0)?;
+    }
+    match estimate.incidence_deg {
+        Some(incidence) => within(at, "incidence_deg", incidence, -10.0, 30.0),
+        None => Ok(()),
+    }
 }
 
 /// Alpha-rate coefficients so large that accelerations would feed themselves are no downwash lag (MODEL.md § 5.2).

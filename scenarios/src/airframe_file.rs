@@ -45,18 +45,24 @@ pub struct AirframeFile {
     pub note: String,
     /// Mass, balance point and inertia: from the parts, or as measured.
     pub mass: Mass,
-    /// Lifting surfaces as trapezoids or outlines. The flow beyond stall, the damping of a spin and the outline are worked out from them;
-    /// lift and drag in normal flight come from `coefficients`.
+    /// Lifting surfaces as trapezoids or outlines. The flow beyond stall, the damping of a spin and the outline are worked out from them, and
+    /// every coefficient that is estimated.
     pub surfaces: Vec<Surface>,
-    /// Area, span, chord and point the coefficients refer to.
-    pub reference: Reference,
-    /// Forces and moments in normal flight.
+    /// Area, span, chord and point the coefficients refer to. Left out, in an airframe that is estimated: those of the largest level surface.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reference: Option<Reference>,
+    /// Forces and moments in normal flight. Left out: all are estimated from the surfaces, and so are the tabs' effects and the stall.
+    #[serde(default)]
     pub coefficients: Coefficients,
+    /// At what airspeed the estimate is made. Given beside `coefficients`: those that are left out there are estimated, and not zero.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub estimate: Option<EstimateAt>,
     /// Trim tabs and bent trailing edges, in the order results list them.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub tabs: Vec<Tab>,
-    /// Where the flow separates.
-    pub stall: Stall,
+    /// Where the flow separates. Left out, in an airframe that is estimated: estimated.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stall: Option<Stall>,
     /// The cell that feeds the motors; needed with motors, refused without.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub cell: Option<Cell>,
@@ -67,6 +73,47 @@ pub struct AirframeFile {
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     #[schemars(length(max = 2))]
     pub motors: Vec<Motor>,
+}
+
+/// The flow an estimate is made for. What is left out is that of the steady glide, found together with the estimate.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct EstimateAt {
+    /// Airspeed, m/s.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(range(min = 0.5, max = 50.0))]
+    pub airspeed_m_s: Option<f64>,
+    /// Incidence of the reference line, deg.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(range(min = -10.0, max = 30.0))]
+    pub incidence_deg: Option<f64>,
+}
+
+impl AirframeFile {
+    /// Whether what the file leaves out of its coefficients is estimated: where it says `estimate`, or gives no coefficient at all.
+    pub fn is_estimated(&self) -> bool {
+        self.estimate.is_some() || self.coefficients.named().iter().all(|(_, c)| !c.is_given())
+    }
+
+    /// What the coefficients refer to.
+    ///
+    /// # Panics
+    /// Where the file leaves it out and nothing has been estimated yet; airframes that were loaded have it.
+    pub fn reference(&self) -> &Reference {
+        self.reference
+            .as_ref()
+            .expect("a loaded airframe has a reference")
+    }
+
+    /// Where the flow separates.
+    ///
+    /// # Panics
+    /// As [`AirframeFile::reference`].
+    pub fn stall(&self) -> &Stall {
+        self.stall
+            .as_ref()
+            .expect("a loaded airframe has stall angles")
+    }
 }
 
 /// The word that marks an airframe file.

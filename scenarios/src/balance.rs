@@ -144,6 +144,15 @@ pub fn balance(airframe: &BuiltAirframe, air: &Air<f64>, wish: &BallastWish) -> 
     }
 }
 
+/// The steady glide as the tabs are set; the best glide of the polar where there is none; nothing for a table without lift.
+pub(crate) fn glide_or_best(airframe: &BuiltAirframe, air: &Air<f64>) -> Option<Glide> {
+    let polar = Polar { airframe, air };
+    match polar.trimmed(0.0) {
+        Ok(steady) => Some(polar.described(&steady)),
+        Err(_) => polar.best(|glide| glide.glide_ratio),
+    }
+}
+
 struct Polar<'a> {
     airframe: &'a BuiltAirframe,
     air: &'a Air<f64>,

@@ -17,12 +17,16 @@ pub use surfaces::surfaces;
 
 use crate::airframe_checks;
 use crate::airframe_file::{AirframeFile, Mount};
-use crate::error::FileError;
+use crate::error::{FileError, Problem};
+use crate::estimate::on_reading::{fill, fill_reference};
 use crate::outline::written_down;
+use crate::read::typed;
 use crate::scenario_checks;
 use crate::scenario_file::ScenarioFile;
+use crate::schema::Kind;
 use crate::summary::SummarySettings;
 use crate::units::m_from_mm;
+use serde_json::{Value, json};
 use sim_core::flight::Throw;
 use sim_core::frames::BuilderPoint;
 use sim_core::mass::MassProperties;
@@ -127,10 +131,21 @@ pub struct BuiltScenario {
 /// [`FileError`] (with the airframe's name in place of a file, and no line) where [`AirframeFile`] does not make sense, or takes an
 /// outline from a drawing.
 pub fn build_airframe(file: &AirframeFile) -> Result<BuiltAirframe, FileError> {
-    let written_down = written_down(file, None)
-        .and_then(|with_outlines| airframe_checks::check(&with_outlines).map(|()| with_outlines))
-        .map_err(|problem| problem.without_file(&file.name, file))?;
-    Ok(airframe(&written_down))
+    let complete = || {
+        let mut value = json!(written_down(file, None)?);
+        let read = |value: &Value| -> Result<AirframeFile, Problem> {
+            let file: AirframeFile = typed(value, Kind::Airframe)?;
+            airframe_checks::check(&file).map(|()| file)
+        };
+        let given = read(&value)?;
+        fill_reference(&mut value, &given)?;
+        let given = read(&value)?;
+        fill(&mut value, &given)?;
+        let file = read(&value)?;
+        airframe_checks::check_filled(&file).map(|()| file)
+    };
+    let file = complete().map_err(|problem| problem.without_file(&file.name, file))?;
+    Ok(airframe(&file))
 }
 
 /// Builds a scenario that did not come from a file, with an airframe already built. Its own `airframe` and `overrides` are not

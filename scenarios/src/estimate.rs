@@ -1,6 +1,10 @@
 //! An airframe's coefficients estimated from its surfaces, beside those of its file (MODEL.md § 16 to 20).
 
-use crate::airframe_file::{AirframeFile, Part};
+pub(crate) mod on_reading;
+
+pub use on_reading::EstimatedAt;
+
+use crate::airframe_file::{AirframeFile, Coefficient, Part, Reference as ReferenceFile};
 use crate::build::{BuiltAirframe, surfaces};
 use crate::units::{m_from_mm, m2_from_cm2};
 use serde::Serialize;
@@ -53,7 +57,7 @@ pub struct Comparison {
 /// [`GeometryError`] for surfaces the lattice cannot take.
 pub fn estimate(
     file: &AirframeFile,
-    built: &BuiltAirframe,
+    balance: &BuilderPoint,
     air: &Air<f64>,
     airspeed_m_s: f64,
     alpha_rad: f64,
@@ -64,16 +68,7 @@ pub fn estimate(
             bend.angle_rad = 0.0;
         }
     }
-    let reference = Reference {
-        point: BuilderPoint::new(
-            m_from_mm(file.reference.station_mm),
-            0.0,
-            m_from_mm(file.reference.up_mm),
-        ),
-        area_m2: m2_from_cm2(file.reference.area_cm2),
-        span_m: m_from_mm(file.reference.span_mm),
-        chord_m: m_from_mm(file.reference.chord_mm),
-    };
+    let reference = reference_of(file);
     let settings = Settings {
         lateral_alpha_rad: alpha_rad,
         ..Settings::default()
@@ -90,46 +85,114 @@ pub fn estimate(
         ..Design::new(flow)
     };
     let outside = outside(file, all);
-    let estimate = assemble(&outside, &reference, &lattice, &design, &built.mass.balance);
+    let estimate = assemble(&outside, &reference, &lattice, &design, balance);
     Ok((estimate, lattice.converged))
+}
+
+/// The file's reference in SI.
+fn reference_of(file: &AirframeFile) -> Reference {
+    let reference = file.reference();
+    Reference {
+        point: BuilderPoint::new(
+            m_from_mm(reference.station_mm),
+            0.0,
+            m_from_mm(reference.up_mm),
+        ),
+        area_m2: m2_from_cm2(reference.area_cm2),
+        span_m: m_from_mm(reference.span_mm),
+        chord_m: m_from_mm(reference.chord_mm),
+    }
+}
+
+/// The reference of the largest level surface: its area and span in plan, mean aerodynamic chord, and that chord's quarter point. None where
+/// no surface is level.
+fn reference_of_surfaces(all: &[Surface]) -> Option<ReferenceFile> {
+    let main = &all[largest(all, level_area)?];
+    let copies = if main.mirrored { 2.0 } else { 1.0 };
+    let (mut area, mut chord_sum, mut station_sum, mut up_sum) = (0.0, 0.0, 0.0, 0.0);
+    for pair in main.sections.windows(2) {
+        let (a, b) = (pair[0].leading_edge, pair[1].leading_edge);
+        let width = (b.right_m - a.right_m).abs();
+        let (c, d) = (pair[0].chord_m, pair[1].chord_m);
+        // Products of two lines over the width: ∫ f g = w (2 f0 g0 + f0 g1 + f1 g0 + 2 f1 g1)/6.
+        let product = |f: (f64, f64), g: (f64, f64)| {
+            width * (2.0 * f.0 * g.0 + f.0 * g.1 + f.1 * g.0 + 2.0 * f.1 * g.1) / 6.0
+        };
+        area += width * (c + d) / 2.0;
+        chord_sum += product((c, d), (c, d));
+        let quarter = (a.station_m + c / 4.0, b.station_m + d / 4.0);
+        station_sum += product((c, d), quarter);
+        up_sum += product((c, d), (a.up_m, b.up_m));
+    }
+    let reach = |sign: f64| {
+        let rights = main.sections.iter().map(|s| sign * s.leading_edge.right_m);
+        rights.fold(f64::NEG_INFINITY, f64::max)
+    };
+    let span = if main.mirrored {
+        2.0 * reach(1.0).max(reach(-1.0))
+    } else {
+        reach(1.0) + reach(-1.0)
+    };
+    Some(ReferenceFile {
+        area_cm2: rounded(copies * area * 1e4),
+        span_mm: rounded(span * 1e3),
+        chord_mm: rounded(chord_sum / area * 1e3),
+        station_mm: rounded(station_sum / area * 1e3),
+        up_mm: rounded(up_sum / area * 1e3),
+    })
+}
+
+/// Area of one copy of a surface in plan, m², and as seen from the side.
+fn plan_and_side(surface: &Surface) -> (f64, f64) {
+    let legs = surface.sections.windows(2).map(|pair| {
+        let (a, b) = (pair[0].leading_edge, pair[1].leading_edge);
+        let mean = 0.5 * (pair[0].chord_m + pair[1].chord_m);
+        (
+            mean * (b.right_m - a.right_m).abs(),
+            mean * (b.up_m - a.up_m).abs(),
+        )
+    });
+    legs.fold((0.0, 0.0), |sum, leg| (sum.0 + leg.0, sum.1 + leg.1))
+}
+
+/// Area in plan of a surface that is level rather than upright, else 0; m².
+fn level_area(surface: &Surface) -> f64 {
+    let (flat, tall) = plan_and_side(surface);
+    if flat >= tall { flat } else { 0.0 }
+}
+
+/// Area as seen from the side of a surface that is upright rather than level, else 0; m².
+fn upright_area(surface: &Surface) -> f64 {
+    let (flat, tall) = plan_and_side(surface);
+    if tall > flat { tall } else { 0.0 }
+}
+
+/// Index of the largest surface by a size, if any has it.
+fn largest(all: &[Surface], size: impl Fn(&Surface) -> f64) -> Option<usize> {
+    let sizes = all.iter().map(size).enumerate();
+    sizes
+        .filter(|&(_, size)| size > 0.0)
+        .max_by(|a, b| a.1.total_cmp(&b.1))
+        .map(|(i, _)| i)
 }
 
 /// Which surface is what: the largest level one decides the stall, a smaller one behind it is the tail, the largest upright one the fin.
 fn outside(file: &AirframeFile, all: Vec<Surface>) -> Outside {
-    let area = |surface: &Surface| -> (f64, f64) {
-        let legs = surface.sections.windows(2).map(|pair| {
-            let (a, b) = (pair[0].leading_edge, pair[1].leading_edge);
-            let mean = 0.5 * (pair[0].chord_m + pair[1].chord_m);
-            (
-                mean * (b.right_m - a.right_m).abs(),
-                mean * (b.up_m - a.up_m).abs(),
-            )
-        });
-        legs.fold((0.0, 0.0), |sum, leg| (sum.0 + leg.0, sum.1 + leg.1))
+    let main = largest(&all, level_area).unwrap_or(0);
+    let other = |surface: &Surface| {
+        if std::ptr::eq(surface, &all[main]) {
+            0.0
+        } else {
+            level_area(surface)
+        }
     };
-    let largest = |of: &dyn Fn(&Surface) -> f64, but: Option<usize>| {
-        let sizes = all.iter().map(of).enumerate();
-        sizes
-            .filter(|&(i, size)| size > 0.0 && Some(i) != but)
-            .max_by(|a, b| a.1.total_cmp(&b.1))
-            .map(|(i, _)| i)
-    };
-    let level = |surface: &Surface| {
-        let (flat, tall) = area(surface);
-        if flat >= tall { flat } else { 0.0 }
-    };
-    let upright = |surface: &Surface| {
-        let (flat, tall) = area(surface);
-        if tall > flat { tall } else { 0.0 }
-    };
-    let main = largest(&level, None).unwrap_or(0);
     let behind = |i: &usize| {
         all[*i].sections[0].leading_edge.station_m > all[main].sections[0].leading_edge.station_m
     };
     Outside {
         main,
-        tail: largest(&level, Some(main)).filter(behind),
-        fin: largest(&upright, None),
+        tail: largest(&all, other).filter(behind),
+        fin: largest(&all, upright_area),
         bodies: Vec::new(),
         surfaces: all
             .iter()
@@ -202,21 +265,45 @@ const TAB_NAMED: [TabNamed; 6] = [
     ("yaw_per_rad", |t| t.yaw),
 ];
 
+/// Which entries of a table an estimate takes the place of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Missing {
+    /// Those the file leaves out.
+    Only,
+    /// All of them.
+    AndGiven,
+}
+
 /// The airframe file with the estimate in place of its coefficients and stall angles, as JSON; each entry with its origin and one sigma. Tabs
 /// that no surface's bend belongs to keep what they have. Outlines must be written down, so that the file stands alone.
 pub fn with_estimate(file: &AirframeFile, estimate: &Estimate) -> Value {
-    let mut json = serde_json::to_value(file).unwrap_or(Value::Null);
+    let mut json = json!(file);
+    write_into(&mut json, file, estimate, Missing::AndGiven);
+    json["name"] = json!(format!("{}-estimated", file.name));
+    json
+}
+
+/// Writes an estimate of `file` into its JSON.
+pub(crate) fn write_into(
+    json: &mut Value,
+    file: &AirframeFile,
+    estimate: &Estimate,
+    missing: Missing,
+) {
+    let takes = |given: &Coefficient| missing == Missing::AndGiven || !given.is_given();
     let source = |field: &str| {
         let entry = estimate.entries.iter().find(|entry| entry.name == field);
         entry.map_or("estimate".to_owned(), |entry| entry.origin.clone())
     };
     let filled = |value: f64, sigma: f64, source: String| json!({ "value": rounded(value), "origin": "estimate", "source": source, "one_sigma": rounded(sigma) });
-    for (name, read) in NAMED {
-        json["coefficients"][name] = filled(
-            read(&estimate.coefficients),
-            read(&estimate.one_sigma),
-            source(name.trim_end_matches("_per_rad")),
-        );
+    for ((name, read), (_, given)) in NAMED.iter().zip(file.coefficients.named()) {
+        if takes(given) {
+            json["coefficients"][name] = filled(
+                read(&estimate.coefficients),
+                read(&estimate.one_sigma),
+                source(name.trim_end_matches("_per_rad")),
+            );
+        }
     }
     let bent = |i: usize| {
         let bends = file.surfaces.iter().flat_map(|surface| &surface.bends);
@@ -231,31 +318,37 @@ pub fn with_estimate(file: &AirframeFile, estimate: &Estimate) -> Value {
         .enumerate()
         .filter(|&(i, _)| i < file.tabs.len() && bent(i))
     {
-        for (name, read) in TAB_NAMED {
-            let field = name.trim_end_matches("2").trim_end_matches("_per_rad");
-            json["tabs"][i][name] = filled(
-                read(value),
-                read(sigma),
-                source(&format!("tabs[{i}].{field}")),
-            );
+        for ((name, read), (_, given)) in TAB_NAMED.iter().zip(file.tabs[i].named()) {
+            if takes(given) {
+                let field = name.trim_end_matches("2").trim_end_matches("_per_rad");
+                json["tabs"][i][name] = filled(
+                    read(value),
+                    read(sigma),
+                    source(&format!("tabs[{i}].{field}")),
+                );
+            }
         }
     }
-    let stall = &estimate.stall;
-    for (name, angle_rad) in [
-        ("alpha_stall_deg", stall.alpha_stall_rad),
-        ("alpha_blend_deg", stall.alpha_blend_rad),
-        ("beta_stall_deg", stall.beta_stall_rad),
-        ("beta_blend_deg", stall.beta_blend_rad),
-    ] {
-        json["stall"][name] = json!(rounded(angle_rad.to_degrees()));
+    if missing == Missing::AndGiven || file.stall.is_none() {
+        let stall = &estimate.stall;
+        for (name, angle_rad) in [
+            ("alpha_stall_deg", stall.alpha_stall_rad),
+            ("alpha_blend_deg", stall.alpha_blend_rad),
+            ("beta_stall_deg", stall.beta_stall_rad),
+            ("beta_blend_deg", stall.beta_blend_rad),
+        ] {
+            json["stall"][name] = json!(rounded(angle_rad.to_degrees()));
+        }
+        json["stall"]["normal_force_coefficient_at_90_deg"] = json!(rounded(stall.normal_at_90));
     }
-    json["stall"]["normal_force_coefficient_at_90_deg"] = json!(rounded(stall.normal_at_90));
-    json["name"] = json!(format!("{}-estimated", file.name));
-    json
 }
 
-/// Six significant digits: far more than an estimate holds, few enough to read.
+/// Six significant digits: far more than an estimate holds, few enough to read. What is left of sums that cancel is 0.
 fn rounded(value: f64) -> f64 {
+    const CANCELLED: f64 = 1e-9;
+    if value.abs() < CANCELLED {
+        return 0.0;
+    }
     format!("{value:.5e}").parse().unwrap_or(value)
 }
 
@@ -305,8 +398,14 @@ mod tests {
     fn an_estimated_file_is_read_and_carries_its_bands() {
         let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("../demo-airframes/dunlin.json");
         let loaded = load_airframe(file, &[]).expect("a demonstration aircraft");
-        let (estimate, _) = estimate(&loaded.written_down, &loaded.built, &Air::calm(), 4.2, 0.13)
-            .expect("an estimate");
+        let (estimate, _) = estimate(
+            &loaded.written_down,
+            &loaded.built.mass.balance,
+            &Air::calm(),
+            4.2,
+            0.13,
+        )
+        .expect("an estimate");
         let text = with_estimate(&loaded.written_down, &estimate).to_string();
         let again = crate::load::airframe_from_bytes("estimated.json", text.into_bytes(), &[])
             .expect("a file like any other");
@@ -332,9 +431,14 @@ mod tests {
                 .join(name)
                 .with_extension("json");
             let loaded = load_airframe(file, &[]).expect("a demonstration aircraft");
-            let (estimate, converged) =
-                estimate(&loaded.written_down, &loaded.built, &Air::calm(), 4.2, 0.13)
-                    .expect("surfaces that can be panelled");
+            let (estimate, converged) = estimate(
+                &loaded.written_down,
+                &loaded.built.mass.balance,
+                &Air::calm(),
+                4.2,
+                0.13,
+            )
+            .expect("surfaces that can be panelled");
             let all = compare(&loaded.built, &estimate, converged);
             assert!(all.converged && all.notes[0].contains("not validated at this size"));
             let of = |field: &str| {

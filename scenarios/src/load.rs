@@ -5,9 +5,11 @@ use crate::airframe_file::AirframeFile;
 use crate::build::{self, BuiltAirframe, BuiltScenario, Side};
 use crate::effective::{Effective, filled};
 use crate::error::{FileError, Problem, Warning};
+use crate::estimate::EstimatedAt;
+use crate::estimate::on_reading::{fill, fill_reference};
 use crate::field::FieldPath;
 use crate::outline::{Drawings, written_down};
-use crate::overrides::{self, Override, Touched};
+use crate::overrides::{self, Override, Stage, Touched};
 use crate::read::{Document, nearest_file, typed};
 use crate::scenario_checks;
 use crate::scenario_file::ScenarioFile;
@@ -28,6 +30,8 @@ pub struct LoadedAirframe {
     pub file: AirframeFile,
     /// The same with outlines from drawings written down as corners.
     pub written_down: AirframeFile,
+    /// For what flow the coefficients the file leaves out were estimated; none where it gives them all.
+    pub estimated: Option<EstimatedAt>,
     /// What flies, and what a person wants to see of it.
     pub built: BuiltAirframe,
     /// What is worth saying before a flight.
@@ -183,21 +187,28 @@ fn airframe_from(
     overrides: &[Override],
 ) -> Result<LoadedAirframe, FileError> {
     let drawings = Drawings::beside(path, &document.file);
-    let checked = |value: &Value| checked_airframe(value, &drawings);
     // The file must make sense as it stands: else an error of the file would be put down to an override.
-    checked(&document.value).map_err(|problem| document.error(problem))?;
-
-    let mut changed = document.value.clone();
-    let touched = overrides::apply(&mut changed, overrides)?;
-    overrides::note_in_sources(&mut changed, overrides, &touched);
-    let (file, written_down) = checked(&changed).map_err(|problem| {
-        let is_right_with = |others: &[Override]| {
-            let mut value = document.value.clone();
-            overrides::apply(&mut value, others).is_ok() && checked(&value).is_ok()
+    formed(&document.value, &drawings).map_err(|problem| document.error(problem))?;
+    let changed = changed(&document.value, overrides, &drawings).map_err(|spoilt| {
+        let Spoilt {
+            problem,
+            value,
+            touched,
+        } = match spoilt {
+            NotChanged::Override(error) => return error,
+            NotChanged::Airframe(spoilt) => *spoilt,
         };
-        overrides::blame(&problem, &changed, overrides, &touched, is_right_with)
+        let is_right_with =
+            |others: &[Override]| self::changed(&document.value, others, &drawings).is_ok();
+        overrides::blame(&problem, &value, overrides, &touched, is_right_with)
             .unwrap_or_else(|| document.error(problem))
     })?;
+    let Changed {
+        file,
+        written_down,
+        estimated,
+        ..
+    } = changed;
 
     let carriers: Vec<&str> = file
         .motors
@@ -213,18 +224,88 @@ fn airframe_from(
         built: build::airframe(&written_down),
         file,
         written_down,
+        estimated,
         warnings,
         document,
-        changed,
-        touched,
+        changed: changed.value,
+        touched: changed.touched,
     })
 }
 
-/// The file, and the same with its outlines written down.
-fn checked_airframe(
-    value: &Value,
+/// An airframe after overrides and estimate.
+struct Changed {
+    /// Its JSON.
+    value: Value,
+    touched: Vec<Touched>,
+    file: AirframeFile,
+    /// The same with its outlines written down.
+    written_down: AirframeFile,
+    estimated: Option<EstimatedAt>,
+}
+
+/// Why an airframe could not be changed.
+enum NotChanged {
+    /// An override names nothing or has nothing to change.
+    Override(FileError),
+    /// What came out makes no sense.
+    Airframe(Box<Spoilt>),
+}
+
+impl From<FileError> for NotChanged {
+    fn from(error: FileError) -> Self {
+        NotChanged::Override(error)
+    }
+}
+
+/// An airframe that makes no sense, and what had been changed in it.
+struct Spoilt {
+    problem: Problem,
+    value: Value,
+    touched: Vec<Touched>,
+}
+
+/// Overrides in three stages, with the reference and the estimate between them where the airframe leaves those out.
+fn changed(
+    document: &Value,
+    overrides: &[Override],
     drawings: &Drawings,
-) -> Result<(AirframeFile, AirframeFile), Problem> {
+) -> Result<Changed, NotChanged> {
+    let mut value = document.clone();
+    let mut touched = overrides::apply(&mut value, overrides, Stage::Build)?;
+    let worked_out = (|| -> Result<_, Result<FileError, Problem>> {
+        let mut written_down = formed(&value, drawings).map_err(Err)?.1;
+        fill_reference(&mut value, &written_down).map_err(Err)?;
+        touched.extend(overrides::apply(&mut value, overrides, Stage::Reference).map_err(Ok)?);
+        written_down = formed(&value, drawings).map_err(Err)?.1;
+        let estimated = fill(&mut value, &written_down).map_err(Err)?;
+        touched.extend(overrides::apply(&mut value, overrides, Stage::Table).map_err(Ok)?);
+        overrides::note_in_sources(&mut value, overrides, &touched);
+        let (file, written_down) = formed(&value, drawings).map_err(Err)?;
+        airframe_checks::check_filled(&written_down).map_err(Err)?;
+        Ok((file, written_down, estimated))
+    })();
+    match worked_out {
+        Ok((file, written_down, estimated)) => {
+            touched.sort_by_key(|one| one.by);
+            Ok(Changed {
+                value,
+                touched,
+                file,
+                written_down,
+                estimated,
+            })
+        }
+        Err(Ok(error)) => Err(NotChanged::Override(error)),
+        Err(Err(problem)) => Err(NotChanged::Airframe(Box::new(Spoilt {
+            problem,
+            value,
+            touched,
+        }))),
+    }
+}
+
+/// The file, and the same with its outlines written down; checked but for what an estimate fills in.
+fn formed(value: &Value, drawings: &Drawings) -> Result<(AirframeFile, AirframeFile), Problem> {
     let file: AirframeFile = typed(value, Kind::Airframe)?;
     let with_outlines = written_down(&file, Some(drawings))?;
     airframe_checks::check(&with_outlines)?;
@@ -247,7 +328,10 @@ impl LoadedAirframe {
     /// The file after defaults and overrides.
     pub fn effective(&self) -> Effective {
         let mut file = self.file.clone();
-        file.stall.normal_force_coefficient_at_90_deg = Some(build::normal_at_90(&file));
+        let normal_at_90 = build::normal_at_90(&file);
+        if let Some(stall) = &mut file.stall {
+            stall.normal_force_coefficient_at_90_deg = Some(normal_at_90);
+        }
         for (motor, built) in file.motors.iter_mut().zip(&self.built.motors) {
             let turn = match built.side {
                 Side::Centre => &mut motor.thrust_right_deg,

@@ -159,16 +159,41 @@ impl Override {
     }
 }
 
-/// Changes an airframe's JSON value.
+/// When an override is applied to an airframe that is estimated: what it changes must be there by then.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Stage {
+    /// Before anything is worked out: geometry, masses, motors.
+    Build,
+    /// After the reference has been taken from the surfaces, before the estimate that refers to it.
+    Reference,
+    /// After the estimate: coefficients, tabs' effects, stall.
+    Table,
+}
+
+impl Stage {
+    fn of(path: &str) -> Self {
+        let mut steps = path.split('.');
+        match steps.next() {
+            Some("reference") => Stage::Reference,
+            Some("coefficients" | "stall") => Stage::Table,
+            Some("tabs") if steps.any(|step| step.contains("_per_rad")) => Stage::Table,
+            _ => Stage::Build,
+        }
+    }
+}
+
+/// Changes an airframe's JSON value by the overrides of a stage, in order.
 ///
 /// # Errors
 /// [`FileError`] of the override where a path names nothing or there is no number to change.
 pub(crate) fn apply(
     airframe: &mut Value,
     overrides: &[Override],
+    stage: Stage,
 ) -> Result<Vec<Touched>, FileError> {
     let mut touched = Vec::new();
-    for (by, change) in overrides.iter().enumerate() {
+    let due = |change: &&Override| Stage::of(&change.path) == stage;
+    for (by, change) in overrides.iter().enumerate().filter(|(_, c)| due(c)) {
         let matches = named_by(&change.path, airframe);
         if matches.is_empty() {
             let near = nearest_path(airframe, &change.path);

@@ -4,6 +4,7 @@
 mod built;
 mod changed;
 mod drawn;
+mod estimated;
 mod extremes;
 mod measured;
 mod parts;

@@ -32,6 +32,11 @@ impl Coefficient {
             one_sigma: None,
         }
     }
+
+    /// Whether the file gives it.
+    pub fn is_given(&self) -> bool {
+        self.source != NOT_GIVEN
+    }
 }
 
 /// How a coefficient was found.
@@ -51,7 +56,7 @@ pub enum Origin {
 /// Lift and drag in stability axes, side force along body y (right), moments about body axes: roll positive right wing down,
 /// pitch positive nose up, yaw positive nose right. Angles in rad: alpha positive when the air comes from below, beta positive
 /// when it comes from the right. Rates made dimensionless with span/2V (roll rate p, yaw rate r) and chord/2V (pitch rate q,
-/// alpha rate). What is left out is zero.
+/// alpha rate). What is left out is zero, or estimated where the file says `estimate`.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Coefficients {
@@ -59,6 +64,7 @@ pub struct Coefficients {
     #[serde(default = "Coefficient::not_given")]
     pub lift_zero: Coefficient,
     /// Lift-curve slope, 1/rad; positive.
+    #[serde(default = "Coefficient::not_given")]
     pub lift_alpha_per_rad: Coefficient,
     /// Lift from pitch rate, per rad of qc/2V.
     #[serde(default = "Coefficient::not_given")]
@@ -67,6 +73,7 @@ pub struct Coefficients {
     #[serde(default = "Coefficient::not_given")]
     pub lift_alpha_rate_per_rad: Coefficient,
     /// Least drag coefficient.
+    #[serde(default = "Coefficient::not_given")]
     pub drag_min: Coefficient,
     /// How drag grows with lift: drag = drag_min + drag_factor (lift − lift_at_min_drag)².
     #[serde(default = "Coefficient::not_given")]
@@ -78,8 +85,10 @@ pub struct Coefficients {
     #[serde(default = "Coefficient::not_given")]
     pub pitch_zero: Coefficient,
     /// Pitching moment from alpha, 1/rad; negative steadies.
+    #[serde(default = "Coefficient::not_given")]
     pub pitch_alpha_per_rad: Coefficient,
     /// Pitch damping, per rad of qc/2V; negative damps.
+    #[serde(default = "Coefficient::not_given")]
     pub pitch_q_per_rad: Coefficient,
     /// Pitching moment from the rate of alpha (a tail's downwash lag only), per rad of (alpha rate)c/2V.
     #[serde(default = "Coefficient::not_given")]
@@ -88,6 +97,7 @@ pub struct Coefficients {
     #[serde(default = "Coefficient::not_given")]
     pub side_zero: Coefficient,
     /// Side force from sideslip, 1/rad; negative as a rule.
+    #[serde(default = "Coefficient::not_given")]
     pub side_beta_per_rad: Coefficient,
     /// Side force from roll rate, per rad of pb/2V.
     #[serde(default = "Coefficient::not_given")]
@@ -99,8 +109,10 @@ pub struct Coefficients {
     #[serde(default = "Coefficient::not_given")]
     pub roll_zero: Coefficient,
     /// Rolling moment from sideslip (dihedral effect), 1/rad; negative steadies.
+    #[serde(default = "Coefficient::not_given")]
     pub roll_beta_per_rad: Coefficient,
     /// Roll damping, per rad of pb/2V; negative damps.
+    #[serde(default = "Coefficient::not_given")]
     pub roll_p_per_rad: Coefficient,
     /// Rolling moment from yaw rate, per rad of rb/2V.
     #[serde(default = "Coefficient::not_given")]
@@ -109,12 +121,52 @@ pub struct Coefficients {
     #[serde(default = "Coefficient::not_given")]
     pub yaw_zero: Coefficient,
     /// Yawing moment from sideslip (weathercock stability), 1/rad; positive steadies.
+    #[serde(default = "Coefficient::not_given")]
     pub yaw_beta_per_rad: Coefficient,
     /// Yawing moment from roll rate, per rad of pb/2V.
     #[serde(default = "Coefficient::not_given")]
     pub yaw_p_per_rad: Coefficient,
     /// Yaw damping, per rad of rb/2V; negative damps.
+    #[serde(default = "Coefficient::not_given")]
     pub yaw_r_per_rad: Coefficient,
+}
+
+impl Default for Coefficients {
+    /// None given.
+    fn default() -> Self {
+        serde_json::from_value(serde_json::json!({})).expect("every coefficient may be left out")
+    }
+}
+
+impl Coefficients {
+    /// All of them with their names in the file.
+    pub fn named(&self) -> [(&'static str, &Coefficient); 23] {
+        [
+            ("lift_zero", &self.lift_zero),
+            ("lift_alpha_per_rad", &self.lift_alpha_per_rad),
+            ("lift_q_per_rad", &self.lift_q_per_rad),
+            ("lift_alpha_rate_per_rad", &self.lift_alpha_rate_per_rad),
+            ("drag_min", &self.drag_min),
+            ("drag_factor", &self.drag_factor),
+            ("lift_at_min_drag", &self.lift_at_min_drag),
+            ("pitch_zero", &self.pitch_zero),
+            ("pitch_alpha_per_rad", &self.pitch_alpha_per_rad),
+            ("pitch_q_per_rad", &self.pitch_q_per_rad),
+            ("pitch_alpha_rate_per_rad", &self.pitch_alpha_rate_per_rad),
+            ("side_zero", &self.side_zero),
+            ("side_beta_per_rad", &self.side_beta_per_rad),
+            ("side_p_per_rad", &self.side_p_per_rad),
+            ("side_r_per_rad", &self.side_r_per_rad),
+            ("roll_zero", &self.roll_zero),
+            ("roll_beta_per_rad", &self.roll_beta_per_rad),
+            ("roll_p_per_rad", &self.roll_p_per_rad),
+            ("roll_r_per_rad", &self.roll_r_per_rad),
+            ("yaw_zero", &self.yaw_zero),
+            ("yaw_beta_per_rad", &self.yaw_beta_per_rad),
+            ("yaw_p_per_rad", &self.yaw_p_per_rad),
+            ("yaw_r_per_rad", &self.yaw_r_per_rad),
+        ]
+    }
 }
 
 /// A trim tab or a bent trailing edge: its setting, and what a rad of it does.
@@ -145,4 +197,18 @@ pub struct Tab {
     /// Drag, per rad squared.
     #[serde(default = "Coefficient::not_given")]
     pub drag_per_rad2: Coefficient,
+}
+
+impl Tab {
+    /// Its effects with their names in the file.
+    pub fn named(&self) -> [(&'static str, &Coefficient); 6] {
+        [
+            ("lift_per_rad", &self.lift_per_rad),
+            ("drag_per_rad2", &self.drag_per_rad2),
+            ("pitch_per_rad", &self.pitch_per_rad),
+            ("side_per_rad", &self.side_per_rad),
+            ("roll_per_rad", &self.roll_per_rad),
+            ("yaw_per_rad", &self.yaw_per_rad),
+        ]
+    }
 }

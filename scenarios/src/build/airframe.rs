@@ -108,15 +108,15 @@ fn steering_shares(motors: &[BuiltMotor]) -> Vec<f64> {
 pub(crate) fn coefficients(file: &AirframeFile, balance: &BuilderPoint) -> Coefficients<f64> {
     let c = &file.coefficients;
     let reference = BuilderPoint::new(
-        m_from_mm(file.reference.station_mm),
+        m_from_mm(file.reference().station_mm),
         0.0,
-        m_from_mm(file.reference.up_mm),
+        m_from_mm(file.reference().up_mm),
     );
     let v = |coefficient: &Coefficient| coefficient.value;
     Coefficients {
-        area: m2_from_cm2(file.reference.area_cm2),
-        span: m_from_mm(file.reference.span_mm),
-        chord: m_from_mm(file.reference.chord_mm),
+        area: m2_from_cm2(file.reference().area_cm2),
+        span: m_from_mm(file.reference().span_mm),
+        chord: m_from_mm(file.reference().chord_mm),
         reference: reference.in_body(balance),
         lift_zero: v(&c.lift_zero),
         lift_alpha: v(&c.lift_alpha_per_rad),
@@ -158,10 +158,10 @@ pub(crate) fn coefficients(file: &AirframeFile, balance: &BuilderPoint) -> Coeff
 
 fn stall_angles(file: &AirframeFile) -> StallAngles {
     StallAngles {
-        alpha_stall_rad: rad_from_deg(file.stall.alpha_stall_deg),
-        alpha_blend_rad: rad_from_deg(file.stall.alpha_blend_deg),
-        beta_stall_rad: rad_from_deg(file.stall.beta_stall_deg),
-        beta_blend_rad: rad_from_deg(file.stall.beta_blend_deg),
+        alpha_stall_rad: rad_from_deg(file.stall().alpha_stall_deg),
+        alpha_blend_rad: rad_from_deg(file.stall().alpha_blend_deg),
+        beta_stall_rad: rad_from_deg(file.stall().beta_stall_deg),
+        beta_blend_rad: rad_from_deg(file.stall().beta_blend_deg),
         normal_at_90: normal_at_90(file),
     }
 }
@@ -224,9 +224,9 @@ fn motor_of(
 
 /// C_90: given, or by the aspect ratio of the reference area and span.
 pub(crate) fn normal_at_90(file: &AirframeFile) -> f64 {
-    let span_m = m_from_mm(file.reference.span_mm);
-    let aspect_ratio = span_m * span_m / m2_from_cm2(file.reference.area_cm2);
-    file.stall
+    let span_m = m_from_mm(file.reference().span_mm);
+    let aspect_ratio = span_m * span_m / m2_from_cm2(file.reference().area_cm2);
+    file.stall()
         .normal_force_coefficient_at_90_deg
         .unwrap_or_else(|| normal_at_90_of_aspect_ratio(aspect_ratio))
 }
