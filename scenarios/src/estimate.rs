@@ -396,8 +396,8 @@ mod tests {
     // What is written is an airframe file like any other: it reads, and it flies on the estimate.
     #[test]
     fn an_estimated_file_is_read_and_carries_its_bands() {
-        let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("../demo-airframes/dunlin.json");
-        let loaded = load_airframe(file, &[]).expect("a demonstration aircraft");
+        let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("test-data/hand-made/dunlin.json");
+        let loaded = load_airframe(file, &[]).expect("a hand-made table");
         let (estimate, _) = estimate(
             &loaded.written_down,
             &loaded.built.mass.balance,
@@ -421,13 +421,13 @@ mod tests {
         );
     }
 
-    // The demonstration tables were made by hand from handbook formulas, apart from this code: where both hold, they meet within the estimate's
+    // These tables of the demonstration aircraft were made by hand from handbook formulas, apart from this code: where both hold, they meet within the estimate's
     // own band. Slope, place of the lift and roll damping are the ones both do well.
     #[test]
     fn hand_made_tables_and_estimates_meet_where_both_hold() {
         for name in ["dunlin", "avocet", "godwit"] {
             let file = Path::new(env!("CARGO_MANIFEST_DIR"))
-                .join("../demo-airframes")
+                .join("test-data/hand-made")
                 .join(name)
                 .with_extension("json");
             let loaded = load_airframe(file, &[]).expect("a demonstration aircraft");

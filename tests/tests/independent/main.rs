@@ -4,10 +4,16 @@
 //! The states it arrives at lie in `tests/independent/reference.json`; they are the script's, never ours. `.ci/run` flies the script anew
 //! and hands its fresh file over in `TOSSLINE_INDEPENDENT`. Where a ready scenario, an aircraft or the model has changed, fly it again:
 //! `python3 tests/independent/fly.py scenarios/ready/*.json tests/independent/everything-at-once.json --out tests/independent/reference.json`
+//!
+//! The script has no vortex lattice: the coefficients each scenario's airframe is flown with, which may be estimated, lie for it in
+//! `tests/independent/tables.json`. That file is ours, and no check of an estimate: `TOSSLINE_RENEW=1 cargo test -p tossline-tests --test
+//! independent tables` writes it anew.
 
 use nalgebra::{Vector3, Vector4};
+use scenarios::airframe_file::{AirframeFile, Coefficient};
 use scenarios::load::load_scenario;
 use serde::Deserialize;
+use serde_json::{Map, Value, json};
 use sim_core::flight::{End, Flight};
 use std::collections::BTreeSet;
 use std::fs;
@@ -150,6 +156,52 @@ fn mass_and_inertia_from_parts_are_the_script_s() {
     }
 }
 
+/// The numbers an airframe's coefficients, tabs, stall and reference have after overrides and estimate.
+fn table_of(file: &AirframeFile) -> Value {
+    let values = |named: &[(&str, &Coefficient)]| -> Map<String, Value> {
+        let entry = |(name, one): &(&str, &Coefficient)| ((*name).to_owned(), json!(one.value));
+        named.iter().map(entry).collect()
+    };
+    let tabs = file.tabs.iter();
+    json!({
+        "reference": file.reference(),
+        "coefficients": values(&file.coefficients.named()),
+        "tabs": tabs.map(|tab| (tab.name.clone(), values(&tab.named()).into())).collect::<Map<_, Value>>(),
+        "stall": file.stall(),
+    })
+}
+
+#[test]
+fn the_tables_the_script_reads_are_those_flown_with() {
+    let path = workspace().join("tests/independent/tables.json");
+    let now: Map<String, Value> = wanted()
+        .into_iter()
+        .map(|name| {
+            let loaded = load_scenario(scenario_path(&name)).expect("it loads");
+            (name, table_of(&loaded.airframe.file))
+        })
+        .collect();
+    let now = format!("{:#}\n", Value::Object(now));
+    if std::env::var_os("TOSSLINE_RENEW").is_some() {
+        fs::write(&path, &now).expect("the file can be written");
+    }
+    let there = fs::read_to_string(&path).unwrap_or_default();
+    assert!(
+        there == now,
+        "{} is out of date: renew it, then fly the script again (see the head of this test)",
+        path.display()
+    );
+}
+
+/// Names of all scenarios the script has to fly.
+fn wanted() -> BTreeSet<String> {
+    let ready = fs::read_dir(workspace().join("scenarios/ready"))
+        .expect("ready scenarios are there")
+        .map(|entry| entry.expect("an entry").path())
+        .filter_map(|path| Some(path.file_stem()?.to_string_lossy().into_owned()));
+    ready.chain(["everything-at-once".to_owned()]).collect()
+}
+
 #[test]
 fn the_script_has_flown_every_ready_scenario_and_the_hard_one() {
     let flown: BTreeSet<String> = reference()
@@ -157,11 +209,5 @@ fn the_script_has_flown_every_ready_scenario_and_the_hard_one() {
         .into_iter()
         .map(|one| one.name)
         .collect();
-    let mut wanted: BTreeSet<String> = fs::read_dir(workspace().join("scenarios/ready"))
-        .expect("ready scenarios are there")
-        .map(|entry| entry.expect("an entry").path())
-        .filter_map(|path| Some(path.file_stem()?.to_string_lossy().into_owned()))
-        .collect();
-    wanted.insert("everything-at-once".to_owned());
-    assert_eq!(flown, wanted);
+    assert_eq!(flown, wanted());
 }
