@@ -8,7 +8,15 @@ one of the three (description, program, this script) has a defect.
 It is one file on purpose, so that it can be read beside the description from top to bottom; the section numbers in the
 docstrings are MODEL.md's. All quantities inside are SI and radians; vectors are lists of three floats, rotations three rows.
 
-Run:    python fly.py SCENARIO.json [SCENARIO.json ...] --out FILE.json
+One thing is taken over: coefficients, tabs' effects, stall and reference, which Tossline may estimate from the outlines by a
+vortex lattice (sections 16 to 20). The script has no lattice; it reads the numbers each scenario is flown with, after overrides
+and estimate, from tables.json beside it, in place of the airframe file's. So it is a check of the flight, not of the estimate.
+Masses, outlines (with their drawings), motors, propellers, cell, launch, air and pilot come from the files themselves.
+
+Of an SVG drawing it reads closed paths of straight lines (M L H V Z and their lower case), polygons and rectangles without
+transforms; whatever else an outline may be drawn with it refuses.
+
+Run:    python fly.py SCENARIO.json [SCENARIO.json ...] --out FILE.json [--tables FILE.json]
 Needs:  NumPy and SciPy.
 Writes: for each scenario its name, how and when the flight ended, the state at the end, the states at t = 0, 0.5, 1.0, ... s,
         and the mass, balance point and inertia found. Prints a short table.
@@ -16,8 +24,11 @@ Writes: for each scenario its name, how and when the flight ended, the state at 
 
 import argparse
 import json
+import re
 import sys
+import xml.etree.ElementTree as ElementTree
 from bisect import bisect_right
+from collections import namedtuple
 from math import atan2, cos, hypot, inf, isfinite, pi, radians, sin, sqrt, tan, tanh
 from pathlib import Path
 
@@ -106,11 +117,14 @@ class Curve:
 
 # ------------------------------------------------------------------------------------------------------------ overrides
 def apply_overrides(airframe, overrides):
-    """Change the airframe's JSON in place; paths are names joined by dots, `*` is every element of a list."""
+    """Change the airframe's JSON in place; paths are names joined by dots, `*` is every element of a list.
+
+    Those of what tables.json holds are in it already.
+    """
     for path, change in overrides.items():
         keys = path.split(".")
-        if keys[0] == "coefficients" and len(keys) == 3:
-            airframe["coefficients"].setdefault(keys[1], {"value": 0.0})  # left out of the file means 0
+        if keys[0] in ("coefficients", "stall", "reference") or (keys[0] == "tabs" and keys[2] in TAB_EFFECTS):
+            continue
         found = override_targets(airframe, keys)
         if not found:
             raise SystemExit(f"override {path!r} matches nothing")
@@ -137,6 +151,123 @@ def override_targets(node, keys):
     return [target for slot in slots for target in override_targets(node[slot], keys[1:])]
 
 
+# -------------------------------------------------------------------------------- section 12: outlines from drawings
+MM_PER_UNIT = {"mm": 1.0, "cm": 10.0, "in": 25.4}
+WAYS = {"right": (1.0, 0.0), "left": (-1.0, 0.0), "down": (0.0, 1.0), "up": (0.0, -1.0)}  # on the page
+NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+
+
+def read_drawings(airframe, folder):
+    """Put corners in place of every `outline_svg` of the airframe's JSON: `outline`, and `holes` where there are any."""
+    for entry in [*airframe["mass"].get("parts", []), *airframe.get("surfaces", [])]:
+        if "outline_svg" in entry:
+            across_name = "up_mm" if entry["plane"] == "upright" else "right_mm"
+            outline, *holes = drawn_outlines(entry["outline_svg"], across_name, folder)
+            entry["outline"] = [{"station_mm": station, across_name: across} for station, across in outline]
+            entry["holes"] = [[{"station_mm": station, across_name: across} for station, across in hole] for hole in holes]
+
+
+def drawn_outlines(entry, across_name, folder):
+    """Corners (station, across) in mm of a drawing's outline, then of its holes."""
+    file = Path(folder) / entry["file"]
+    root = ElementTree.parse(file).getroot()
+    if entry.get("drawn", "half") != "half":
+        raise SystemExit(f"{file}: only what is drawn as half is read here")
+    sizes = []
+    for name in ("width", "height"):
+        size = re.fullmatch(rf"\s*({NUMBER})\s*(mm|cm|in)\s*", root.get(name, ""))
+        if not size:
+            raise SystemExit(f"{file}: no {name} in mm, cm or in")
+        sizes.append(float(size[1]) * MM_PER_UNIT[size[2]])
+    left, top, wide, high = (float(number) for number in re.split(r"[\s,]+", root.get("viewBox").strip()))
+    kappa = 0.5 * (sizes[0] / wide + sizes[1] / high)
+    if abs(sizes[0] / wide / kappa - 1) > 5e-4:
+        raise SystemExit(f"{file}: the page and its viewBox have different shapes")
+    rings = []
+    for ident in (entry["id"], *entry.get("hole_ids", [])):
+        rings += sorted(straight_rings(file, root, ident), key=lambda ring: -abs(twice_area(ring)))
+    page = [[(kappa * (x - left), kappa * (y - top)) for x, y in ring] for ring in rings]
+    wide = max(x for x, _ in page[0]) - min(x for x, _ in page[0])
+    if abs(wide / entry.get("check_width_mm", wide) - 1) > 0.01:
+        raise SystemExit(f"{file}: {entry['id']} is {wide} mm wide, not {entry['check_width_mm']}")
+    axis = across_name.removesuffix("_mm")
+    aft_way = entry.get("aft_on_page", "down")
+    across_way = entry.get(f"{axis}_on_page", "right" if aft_way in ("down", "up") else "up")
+    a, b = WAYS[aft_way], WAYS[across_way]
+    station_0, across_0 = entry.get("station_from_mm", 0.0), entry.get(f"{axis}_from_mm", 0.0)
+    return [[(station_0 + x * a[0] + y * a[1], across_0 + x * b[0] + y * b[1]) for x, y in ring] for ring in page]
+
+
+def twice_area(ring):
+    return sum(x * y1 - x1 * y for (x, y), (x1, y1) in zip(ring, ring[1:] + ring[:1]))
+
+
+def straight_rings(file, root, ident):
+    """All closed rings of corners, in user units, of the element with an id."""
+    def trail(node, above):
+        if node.get("id") == ident:
+            return above + [node]
+        return next((found for child in node if (found := trail(child, above + [node]))), None)
+
+    nodes = trail(root, [])
+    if not nodes:
+        raise SystemExit(f"{file}: nothing has the id {ident!r}")
+    *groups, node = nodes
+    form = node.tag.split("}")[-1]
+    if any(above.get("transform") for above in nodes) or any(above.tag.split("}")[-1] != "g" for above in groups[1:]):
+        raise SystemExit(f"{file}: {ident} stands under a transform or not in plain groups; this script reads neither")
+    if form == "path":
+        rings = path_rings(f"{file}: {ident}", node.get("d", ""))
+    elif form == "polygon":
+        numbers = [float(number) for number in re.split(r"[\s,]+", node.get("points", "").strip())]
+        rings = [list(zip(numbers[::2], numbers[1::2], strict=True))]
+    elif form == "rect" and node.get("rx") is None and node.get("ry") is None:
+        x, y, w, h = (float(node.get(name, 0)) for name in ("x", "y", "width", "height"))
+        rings = [[(x, y), (x + w, y), (x + w, y + h), (x, y + h)]]
+    else:
+        raise SystemExit(f"{file}: {ident} is a {form} this script does not read")
+    # corners written twice (as where a ring is led back to its start before it is closed) count once
+    return [[corner for corner, before in zip(ring, ring[-1:] + ring[:-1]) if corner != before] for ring in rings]
+
+
+def path_rings(where, text):
+    """Closed rings of a path made of M, L, H, V, Z and their lower case."""
+    tokens = re.findall(rf"[A-Za-z]|{NUMBER}", text)
+    if re.sub(rf"[A-Za-z]|{NUMBER}|[\s,]", "", text) or not tokens or tokens[0] not in "Mm":
+        raise SystemExit(f"{where}: not a path: {text!r}")
+    rings, ring, at, i, command = [], [], (0.0, 0.0), 0, ""
+    while i < len(tokens):
+        if tokens[i].isalpha():
+            command, i = tokens[i], i + 1
+            if command not in "MmLlHhVvZz":
+                raise SystemExit(f"{where}: {command} is not read by this script, only straight lines are")
+            if command in "Mm" and ring:
+                raise SystemExit(f"{where}: not closed")
+            if command in "Zz":
+                rings.append(ring)
+                ring, at = [], ring[0]
+                continue
+        elif command in "Zz":
+            raise SystemExit(f"{where}: a number after {command}")
+        elif command in "Mm":
+            command = "L" if command == "M" else "l"  # further pairs are lines
+        x, y = at
+        base_x, base_y = (x, y) if command.islower() else (0.0, 0.0)
+        if command in "Hh":
+            x, i = base_x + float(tokens[i]), i + 1
+        elif command in "Vv":
+            y, i = base_y + float(tokens[i]), i + 1
+        else:
+            x, y, i = base_x + float(tokens[i]), base_y + float(tokens[i + 1]), i + 2
+        if not ring and command not in "Mm":
+            ring.append(at)  # a path that goes on after Z starts where it closed
+        at = (x, y)
+        ring.append(at)
+    if ring:
+        raise SystemExit(f"{where}: not closed")
+    return rings
+
+
 # ------------------------------------------------------------------------------------- section 3.1: mass, balance, inertia
 BUILDER_TO_BODY = np.diag([-1.0, 1.0, -1.0])  # directions only: (station, right, up) to (x, y, z)
 MIRROR = np.diag([1.0, -1.0, 1.0])
@@ -153,33 +284,39 @@ def rod_spread(mass, ends):
     return mass, 0.5 * (ends[0] + ends[1]), mass / 12 * np.outer(e, e)
 
 
-def sheet_spread(part):
-    """Mass, centroid and second moments about it of a flat sheet by the polygon sums, builder's axes."""
-    sigma, thickness = 1e-3 * part["areal_density_g_m2"], 1e-3 * part.get("thickness_mm", 0.0)
-    upright = part.get("plane", "level") == "upright"
-    first, normal = (2, 1) if upright else (1, 2)  # in-plane axis beside station, and the normal's axis
-    corner_name, level_name = ("up_mm", "right_mm") if upright else ("right_mm", "up_mm")
-    x = 1e-3 * np.array([corner["station_mm"] for corner in part["outline"]], dtype=float)
-    y = 1e-3 * np.array([corner[corner_name] for corner in part["outline"]], dtype=float)
-    level = 1e-3 * part.get(level_name, 0.0)
-    vertices = np.zeros((len(x), 3))
-    vertices[:, 0], vertices[:, first], vertices[:, normal] = x, y, level
-    # sums taken about the first corner, to lose nothing by cancellation
-    origin = vertices[0].copy()
-    x, y = x - x[0], y - y[0]
+def polygon_moments(x, y):
+    """Area, first moments and second moments (xx, yy, xy) of a polygon, signs turned so that the area is positive."""
     x1, y1 = np.roll(x, -1), np.roll(y, -1)
     c = x * y1 - x1 * y
-    turn = 1.0 if c.sum() > 0 else -1.0
-    area = turn * 0.5 * c.sum()
-    sx, sy = turn * np.sum((x + x1) * c) / 6, turn * np.sum((y + y1) * c) / 6
-    xx, yy = turn * np.sum((x * x + x * x1 + x1 * x1) * c) / 12, turn * np.sum((y * y + y * y1 + y1 * y1) * c) / 12
-    xy = turn * np.sum((x * y1 + 2 * x * y + 2 * x1 * y1 + x1 * y) * c) / 24
+    return np.sign(c.sum()) * np.array([0.5 * c.sum(), np.sum((x + x1) * c) / 6, np.sum((y + y1) * c) / 6,
+                                        np.sum((x * x + x * x1 + x1 * x1) * c) / 12, np.sum((y * y + y * y1 + y1 * y1) * c) / 12,
+                                        np.sum((x * y1 + 2 * x * y + 2 * x1 * y1 + x1 * y) * c) / 24])
+
+
+def sheet_spread(part):
+    """Mass, centroid and second moments about it of a flat sheet by the polygon sums, builder's axes."""
+    layers = part.get("layers", 1)
+    sigma = 1e-3 * layers * (part["areal_density_g_m2"] + part.get("faced_sides", 0) * part.get("facing_areal_density_g_m2", 0.0))
+    thickness = 1e-3 * layers * part["thickness_mm"]
+    upright = part["plane"] == "upright"
+    first, normal = (2, 1) if upright else (1, 2)  # in-plane axis beside station, and the normal's axis
+    corner_name, level_name = ("up_mm", "right_mm") if upright else ("right_mm", "up_mm")
+
+    def corners_of(ring):
+        return 1e-3 * np.array([[corner["station_mm"], corner[corner_name]] for corner in ring], dtype=float)
+
+    outline = corners_of(part["outline"])
+    vertices = np.zeros((len(outline), 3))
+    vertices[:, 0], vertices[:, first], vertices[:, normal] = outline[:, 0], outline[:, 1], 1e-3 * part[level_name]
+    # sums taken about the first corner, to lose nothing by cancellation
+    area, sx, sy, xx, yy, xy = polygon_moments(*(outline - outline[0]).T) - sum(
+        polygon_moments(*(corners_of(hole) - outline[0]).T) for hole in part.get("holes", []))
     cx, cy = sx / area, sy / area
     second = np.zeros((3, 3))
     second[0, 0], second[first, first] = sigma * (xx - area * cx * cx), sigma * (yy - area * cy * cy)
     second[0, first] = second[first, 0] = sigma * (xy - area * cx * cy)
     second[normal, normal] = sigma * area * thickness**2 / 12
-    centroid = origin
+    centroid = vertices[0].copy()
     centroid[0] += cx
     centroid[first] += cy
     return [(sigma * area, centroid, second)], vertices
@@ -219,6 +356,9 @@ def mass_properties(entry):
     for part in entry["parts"]:
         spread, corners = part_spread(part)
         centroids[part["name"]] = sum(mass * c for mass, c, _ in spread) / sum(mass for mass, _, _ in spread)
+        if part["form"] != "point":
+            glued = 1 + entry.get("glue_fraction", 0.0)
+            spread = [(glued * mass, c, glued * second) for mass, c, second in spread]
         pieces += spread
         vertices += list(corners)
         if part.get("mirrored", False):
@@ -248,6 +388,43 @@ class Plate:
             self.chord, self.station, self.up = self.chord / self.area, self.station / self.area, self.up / self.area
 
 
+# A trapezoidal panel: root leading edge, chords, length along the surface, tangent of the sweep, dihedral (m, rad)
+Panel = namedtuple("Panel", "station right up root_chord tip_chord length tan_sweep dihedral")
+
+
+def panels_of(surface):
+    """The panels of a surface as the file describes it, not yet mirrored: one of a trapezoid, the strips of an outline."""
+    if "outline" not in surface:
+        dihedral = radians(90.0 - surface["cant_deg"] if "cant_deg" in surface else surface["dihedral_deg"])
+        chords_and_length = (1e-3 * surface[k] for k in ("root_chord_mm", "tip_chord_mm", "half_span_mm"))
+        return [Panel(*place(surface["root_leading_edge"]), *chords_and_length, tan(radians(surface["leading_edge_sweep_deg"])), dihedral)]
+    upright = surface["plane"] == "upright"
+    corners = [(1e-3 * c["station_mm"], 1e-3 * c["up_mm" if upright else "right_mm"]) for c in surface["outline"]]
+    side = 1.0
+    if not upright and min(y for _, y in corners) < 0.0:
+        if max(y for _, y in corners) > 0.0:
+            raise SystemExit(f"{surface['name']}: the outline lies on both sides of the centre line; section 12 says no root for it")
+        side, corners = -1.0, [(x, -y) for x, y in corners]
+    levels = sorted({y for _, y in corners})
+    dihedral = radians(90.0 - surface.get("cant_deg", 0.0) if upright else surface.get("dihedral_deg", 0.0))
+
+    def edges(low, high, y):
+        """Foremost and hindmost station at y of the sides that run from low to high."""
+        sides = [sorted((a, b), key=lambda c: c[1]) for a, b in zip(corners, corners[1:] + corners[:1])]
+        met = [a[0] + (b[0] - a[0]) * (y - a[1]) / (b[1] - a[1]) for a, b in sides if a[1] <= low and high <= b[1]]
+        if len(met) != 2:
+            raise SystemExit(f"{surface['name']}: a line of constant y meets the outline in more than one piece")
+        return min(met), max(met)
+
+    panels = []
+    for low, high in zip(levels, levels[1:]):
+        (fore, aft), (tip_fore, tip_aft) = edges(low, high, low), edges(low, high, high)
+        out, rise = (low - levels[0]) * cos(dihedral), (low - levels[0]) * sin(dihedral)
+        right, up = (1e-3 * surface["right_mm"] + out, levels[0] + rise) if upright else (levels[0] + out, 1e-3 * surface["up_mm"] + rise)
+        panels.append(Panel(fore, right, up, aft - fore, tip_aft - tip_fore, high - low, (tip_fore - fore) / (high - low), dihedral))
+    return panels if side > 0.0 else [panel._replace(right=-panel.right, dihedral=pi - panel.dihedral) for panel in panels]
+
+
 class Plates:
     """The level and the upright plate, the integrals of rotation damping and the panels' corners."""
 
@@ -256,20 +433,20 @@ class Plates:
         self.j2_xh = self.j2_xv = self.j2_y = self.j2_z = self.j3_x = self.j3_y = self.j3_z = 0.0
         self.corners = []
         for surface in surfaces:
-            for side in (1.0, -1.0) if surface.get("mirrored", False) else (1.0,):
-                self.add_panel(surface, side, balance)
+            for panel in panels_of(surface):
+                for side in (1.0, -1.0) if surface.get("mirrored", False) else (1.0,):
+                    self.add_panel(panel, side, balance)
         self.level.finish()
         self.upright.finish()
 
-    def add_panel(self, surface, side, balance):
-        station_0, right_0, up_0 = place(surface["root_leading_edge"])
-        c_r, c_t, length = (1e-3 * surface[k] for k in ("root_chord_mm", "tip_chord_mm", "half_span_mm"))
-        sweep, dihedral = radians(surface.get("leading_edge_sweep_deg", 0.0)), radians(surface.get("dihedral_deg", 0.0))
+    def add_panel(self, panel, side, balance):
+        c_r, c_t, length, dihedral = panel.root_chord, panel.tip_chord, panel.length, panel.dihedral
         h, v = cos(dihedral) ** 2, sin(dihedral) ** 2
 
         def point(eta, zeta):
             chord = c_r + (c_t - c_r) * eta / length
-            return station_0 + eta * tan(sweep) + zeta * chord, side * (right_0 + eta * cos(dihedral)), up_0 + eta * sin(dihedral)
+            return (panel.station + eta * panel.tan_sweep + zeta * chord, side * (panel.right + eta * cos(dihedral)),
+                    panel.up + eta * sin(dihedral))
 
         self.corners += [np.array(point(eta, zeta)) for eta in (0.0, length) for zeta in (0.0, 1.0)]
         nodes, weights = np.polynomial.legendre.leggauss(16)
@@ -368,21 +545,22 @@ class Cell:
 
 # ----------------------------------------------------------------------------------------------------------- the airframe
 class Airframe:
-    """An airframe file in SI, built as sections 3.1, 5, 6 and 12 say."""
+    """An airframe file in SI, built as sections 3.1, 5, 6 and 12 say, with the numbers of `table` for its coefficients."""
 
-    def __init__(self, data):
+    def __init__(self, data, table):
         self.mass, self.balance, inertia, vertices, centroids = mass_properties(data["mass"])
         self.inertia, self.inverse_inertia = inertia.tolist(), np.linalg.inv(inertia).tolist()
-        reference = data["reference"]
+        reference = table["reference"]
         self.area, self.span, self.chord = 1e-4 * reference["area_cm2"], 1e-3 * reference["span_mm"], 1e-3 * reference["chord_mm"]
-        at = 1e-3 * np.array([reference["station_mm"], 0.0, reference.get("up_mm", 0.0)])
+        at = 1e-3 * np.array([reference["station_mm"], 0.0, reference["up_mm"]])
         self.r_ref = (BUILDER_TO_BODY @ (at - self.balance)).tolist()
-        given = data["coefficients"]
+        if set(table["coefficients"]) != set(COEFFICIENTS):
+            raise SystemExit(f"not the coefficients this script knows: {set(table['coefficients']) ^ set(COEFFICIENTS)}")
         for name in COEFFICIENTS:
-            setattr(self, name, given[name]["value"] if name in given else 0.0)
-        self.tabs = [(tab["name"], radians(tab.get("setting_deg", 0.0)), [tab[e]["value"] if e in tab else 0.0 for e in TAB_EFFECTS])
+            setattr(self, name, table["coefficients"][name])
+        self.tabs = [(tab["name"], radians(tab["setting_deg"]), [table["tabs"][tab["name"]][effect] for effect in TAB_EFFECTS])
                      for tab in data.get("tabs", [])]
-        stall = data["stall"]
+        stall = table["stall"]
         self.alpha_stall, self.alpha_blend = radians(stall["alpha_stall_deg"]), radians(stall["alpha_blend_deg"])
         self.beta_stall, self.beta_blend = radians(stall["beta_stall_deg"]), radians(stall["beta_blend_deg"])
         self.c_90 = stall.get("normal_force_coefficient_at_90_deg", 1.11 + 0.018 * self.span**2 / self.area)
@@ -519,12 +697,16 @@ class Programme:
 class Flight:
     """One scenario: launch state, right-hand side, segments, events."""
 
-    def __init__(self, path):
+    def __init__(self, path, tables):
         scenario = json.loads(Path(path).read_text(encoding="utf-8"))
-        data = json.loads((Path(path).parent / scenario["airframe"]).read_text(encoding="utf-8"))
+        airframe_file = Path(path).parent / scenario["airframe"]
+        data = json.loads(airframe_file.read_text(encoding="utf-8"))
         apply_overrides(data, scenario.get("overrides", {}))
+        read_drawings(data, airframe_file.parent)
         self.name = scenario["name"]
-        self.airframe = airframe = Airframe(data)
+        if self.name not in tables:
+            raise SystemExit(f"{path}: no coefficients for {self.name!r} in the tables")
+        self.airframe = airframe = Airframe(data, tables[self.name])
         self.launch = scenario["launch"]
         air = scenario.get("air", {})
         self.temperature = air.get("temperature_C", 15.0) + 273.15
@@ -844,11 +1026,14 @@ def main():
     parser = argparse.ArgumentParser(description=__doc__.split("\n\n")[0])
     parser.add_argument("scenarios", nargs="+", help="scenario files")
     parser.add_argument("--out", required=True, help="file to write")
+    parser.add_argument("--tables", default=Path(__file__).with_name("tables.json"), type=Path,
+                        help="coefficients, tabs' effects, stall and reference by scenario (default: tables.json beside the script)")
     arguments = parser.parse_args()
+    tables = json.loads(arguments.tables.read_text(encoding="utf-8"))
     results = []
     print(f"{'scenario':32} {'end':10} {'t s':>9} {'north m':>11} {'east m':>11} {'down m':>10} {'roll':>8} {'pitch':>8} {'yaw':>8} {'m/s':>7}")
     for path in arguments.scenarios:
-        flight = Flight(path)
+        flight = Flight(path, tables)
         kind, t, y, samples = flight.fly()
         airframe = flight.airframe
         motors = len(airframe.motors)
