@@ -163,32 +163,32 @@ fn a_keel_hangs_from_its_root() {
     );
 }
 
-// A keel's side force goes left in slip to the right, as a fin's, but below: it rolls the other way; so does the knot's fin turned down.
+// A keel's side force goes left in slip to the right, as a fin's, but below: clear of the wing, behind it, it rolls the other way. Right below the
+// wing the wing's windward half is lifted by the keel's pressure and takes more than that back (MODEL.md § 17).
 #[test]
 fn a_keel_rolls_against_a_fin_and_drags() {
     let of = |text: &str| estimated(text).coefficients;
-    // Behind the wing: below it, the wing's windward half lifts with the keel's pressure and takes the roll back.
-    let behind = KEEL
-        .replace("_mm\": 20,", "_mm\": 120,")
-        .replace("_mm\": 90,", "_mm\": 190,");
-    let behind = behind
-        .replace("_mm\": 80,", "_mm\": 180,")
-        .replace("_mm\": 40,", "_mm\": 140,");
-    let (plain, keel) = (of(KNOT), of(&with_surface(&behind)));
-    let below = of(&with_surface(KEEL));
-    println!(
-        "TEMP plain {} {} below {} {} behind {} {}",
-        plain.side_beta,
-        plain.roll_beta,
-        below.side_beta,
-        below.roll_beta,
-        keel.side_beta,
-        keel.roll_beta
+    let behind = [("20", "120"), ("90", "190"), ("80", "180"), ("40", "140")]
+        .iter()
+        .fold(KEEL.to_owned(), |keel, (from, to)| {
+            keel.replacen(
+                &format!("\"station_mm\": {from},"),
+                &format!("\"station_mm\": {to},"),
+                1,
+            )
+        });
+    let (plain, behind, below) = (
+        of(KNOT),
+        of(&with_surface(&behind)),
+        of(&with_surface(KEEL)),
     );
-    assert!(keel.side_beta < plain.side_beta && keel.roll_beta > plain.roll_beta);
-    assert!(keel.drag_min > plain.drag_min);
+    for keel in [&behind, &below] {
+        assert!(keel.side_beta < plain.side_beta && keel.drag_min > plain.drag_min);
+    }
+    assert!(behind.roll_beta > plain.roll_beta && below.roll_beta < plain.roll_beta);
+    // A trapezoid hangs down by its dihedral.
     let down = of(&with(KNOT, "\"dihedral_deg\": 90", "\"dihedral_deg\": -90"));
-    assert!(down.roll_beta > plain.roll_beta && down.yaw_beta > 0.0);
+    assert!((down.side_beta / plain.side_beta - 1.0).abs() < 0.2 && down.yaw_beta > 0.0);
 }
 
 #[test]
