@@ -1,5 +1,6 @@
 //! Whether an airframe makes sense: ranges and references, after its form is known to be right.
 
+mod bodies;
 mod mass;
 mod planar;
 mod power;
@@ -19,6 +20,7 @@ pub(crate) fn check(file: &AirframeFile) -> Check {
     name_is_plain(&top.key("name"), &file.name)?;
     mass::mass(&file.mass, &top.key("mass"))?;
     surfaces::surfaces(file, &top.key("surfaces"))?;
+    bodies::bodies(&file.bodies, &top.key("bodies"))?;
     complete(file, &top)?;
     if let Some(given) = &file.reference {
         reference(given, &top.key("reference"))?;
@@ -199,6 +201,12 @@ pub(crate) fn warnings(file: &AirframeFile) -> Vec<(FieldPath, String)> {
                 top.key("mass").key("parts").index(i).key("mirrored"),
                 text.to_owned(),
             ));
+        }
+    }
+    for (i, body) in file.bodies.iter().enumerate() {
+        if body.is_mirrored() && body.at().right_mm == 0.0 {
+            let text = "its middle lies on the centre line, so that its mirror image lies in it and its drag counts twice";
+            list.push((top.key("bodies").index(i).key("mirrored"), text.to_owned()));
         }
     }
     for (i, propeller) in file.propellers.iter().enumerate() {

@@ -2,12 +2,14 @@
 //!
 //! The doc comments are the descriptions in the JSON Schema: they are what an editor shows while somebody writes a file.
 
+mod body;
 mod coefficients;
 mod drawing;
 mod mass;
 mod power;
 mod surface;
 
+pub use body::{Body, BoxBody, RodBody};
 pub use coefficients::{Coefficient, Coefficients, NOT_GIVEN, Origin, Tab};
 pub use drawing::{Drawn, OutlineSvg, Way};
 pub use mass::{
@@ -17,7 +19,7 @@ pub use power::{
     Cell, ChargeVoltage, MeasuredMotor, MeasuredPropeller, Motor, Mount, Propeller, PropellerRow,
     Spin,
 };
-pub use surface::{Bend, Surface};
+pub use surface::{Bend, Doubler, Edge, Surface};
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -48,6 +50,10 @@ pub struct AirframeFile {
     /// Lifting surfaces as trapezoids or outlines. The flow beyond stall, the damping of a spin and the outline are worked out from them, and
     /// every coefficient that is estimated.
     pub surfaces: Vec<Surface>,
+    /// What stands in the air beside the surfaces: module, canopy, pylon, sticks, by their size. For the estimate of coefficients, the picture,
+    /// and the airframe's lowest point.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub bodies: Vec<Body>,
     /// Area, span, chord and point the coefficients refer to. Left out, in an airframe that is estimated: those of the largest level surface.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub reference: Option<Reference>,

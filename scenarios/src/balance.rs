@@ -1,7 +1,12 @@
 //! Where an airframe balances and what that means for its glide (MODEL.md § 22).
 
+mod doubt;
+mod marks;
+
 use crate::build::BuiltAirframe;
 use crate::summary::refine::largest;
+pub use doubt::{BalanceDoubt, GlideDoubt, doubt};
+pub use marks::{Mark, TrailingEdge, mark, trailing_edges};
 use serde::Serialize;
 use sim_core::air::Air;
 use sim_core::error::TrimError;
@@ -102,6 +107,8 @@ pub struct BallastWish {
 
 /// Steps of the scan over incidence.
 const POLAR_STEPS: usize = 400;
+/// Bends beyond this are no answer, deg: the range of a tab's setting in a file.
+const LARGEST_BEND_DEG: f64 = 60.0;
 /// How far ahead of the neutral point balance points are looked at, chords.
 const WINDOW_CHORDS: f64 = 0.6;
 /// Steps of that scan in a chord.
@@ -114,12 +121,9 @@ pub fn balance(airframe: &BuiltAirframe, air: &Air<f64>, wish: &BallastWish) -> 
     let (vehicle, mass) = (&airframe.vehicle, &airframe.mass);
     let table = &vehicle.coefficients;
     let station_m = mass.balance.station_m;
-    let reference_m = station_m - table.reference.x;
-    let neutral_m = reference_m - table.chord * table.pitch_alpha / table.lift_alpha;
-    let margin = (neutral_m - station_m) / table.chord;
     let polar = Polar { airframe, air };
-    let glide = polar.trimmed(0.0);
-    let best = polar.best(|glide| glide.glide_ratio);
+    let answers = polar.answers();
+    let (neutral_m, glide, best) = (answers.neutral_m, answers.glide, answers.best);
     let target_m = neutral_m - wish.margin_fraction * table.chord;
     let ballast_kg = mass.mass_kg * (station_m - target_m) / (target_m - wish.station_m);
     Balance {
@@ -129,12 +133,12 @@ pub fn balance(airframe: &BuiltAirframe, air: &Air<f64>, wish: &BallastWish) -> 
         balance_up_mm: mass.balance.up_m * 1e3,
         wing_loading_g_dm2: mass.mass_kg * 1e3 / (table.area * 1e2),
         neutral_point_station_mm: neutral_m * 1e3,
-        static_margin_fraction: margin,
+        static_margin_fraction: answers.margin,
         glide_not_found: glide.as_ref().err().map(ToString::to_string),
-        glide: glide.ok().map(|steady| polar.described(&steady)),
+        glide: glide.ok(),
         best_glide: best,
-        least_sink: polar.best(|glide| -glide.sink_m_s),
-        bends_to_best_glide: best.map_or(Vec::new(), |best| bends(airframe, best.lift_coefficient)),
+        least_sink: answers.least_sink,
+        bends_to_best_glide: answers.bends,
         gliding_window_mm: best.and_then(|best| window(&polar, neutral_m, best.glide_ratio)),
         ballast: (ballast_kg > 0.0 && ballast_kg.is_finite()).then_some(Ballast {
             station_mm: wish.station_m * 1e3,
@@ -153,12 +157,40 @@ pub(crate) fn glide_or_best(airframe: &BuiltAirframe, air: &Air<f64>) -> Option<
     }
 }
 
+/// What hangs on the coefficients alone, and is soon worked out.
+struct Answers {
+    neutral_m: f64,
+    margin: f64,
+    glide: Result<Glide, TrimError>,
+    best: Option<Glide>,
+    least_sink: Option<Glide>,
+    bends: Vec<Bend>,
+}
+
 struct Polar<'a> {
     airframe: &'a BuiltAirframe,
     air: &'a Air<f64>,
 }
 
 impl Polar<'_> {
+    fn answers(&self) -> Answers {
+        let table = &self.airframe.vehicle.coefficients;
+        let station_m = self.airframe.mass.balance.station_m;
+        let reference_m = station_m - table.reference.x;
+        let neutral_m = reference_m - table.chord * table.pitch_alpha / table.lift_alpha;
+        let best = self.best(|glide| glide.glide_ratio);
+        Answers {
+            neutral_m,
+            margin: (neutral_m - station_m) / table.chord,
+            glide: self.trimmed(0.0).map(|steady| self.described(&steady)),
+            best,
+            least_sink: self.best(|glide| -glide.sink_m_s),
+            bends: best.map_or(Vec::new(), |best| {
+                bends(self.airframe, best.lift_coefficient)
+            }),
+        }
+    }
+
     fn tabs(&self) -> impl Iterator<Item = f64> + '_ {
         self.airframe.tabs.iter().map(|tab| tab.setting_rad)
     }
@@ -263,10 +295,11 @@ fn bends(airframe: &BuiltAirframe, lift: f64) -> Vec<Bend> {
             let per_bend = effect.pitch - table.pitch_alpha * effect.lift / table.lift_alpha;
             let alpha_alone = (lift - now.lift) / table.lift_alpha;
             let change = -(now.pitch + table.pitch_alpha * alpha_alone + lift * arm) / per_bend;
-            (effect.pitch != 0.0 && change.is_finite()).then(|| Bend {
+            let to_deg = (tab.setting_rad + change).to_degrees();
+            (effect.pitch != 0.0 && to_deg.abs() <= LARGEST_BEND_DEG).then(|| Bend {
                 tab: tab.name.clone(),
                 setting_deg: tab.setting_rad.to_degrees(),
-                to_best_glide_deg: (tab.setting_rad + change).to_degrees(),
+                to_best_glide_deg: to_deg,
             })
         })
         .collect()

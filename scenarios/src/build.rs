@@ -3,6 +3,7 @@
 mod airframe;
 mod drawn;
 mod mass;
+mod outside;
 mod propulsion;
 mod scenario;
 mod surfaces;
@@ -11,6 +12,7 @@ pub(crate) use airframe::{airframe, coefficients, normal_at_90};
 pub use drawn::{Drawn, drawn};
 pub use mass::PartMass;
 pub(crate) use mass::{GLUE, part_mass, whole};
+pub(crate) use outside::{bodies, skin};
 pub(crate) use propulsion::{MotorConstants, propulsion};
 pub(crate) use scenario::scenario;
 pub use surfaces::surfaces;

@@ -4,21 +4,22 @@ pub(crate) mod on_reading;
 
 pub use on_reading::EstimatedAt;
 
-use crate::airframe_file::{AirframeFile, Coefficient, Part, Reference as ReferenceFile};
-use crate::build::{BuiltAirframe, surfaces};
+use crate::airframe_file::{AirframeFile, Coefficient, Reference as ReferenceFile};
+use crate::build::{BuiltAirframe, bodies, skin, surfaces};
 use crate::units::{m_from_mm, m2_from_cm2};
 use serde::Serialize;
 use serde_json::{Value, json};
 use sim_core::aero::coefficients::{Coefficients, TabEffect};
 use sim_core::air::Air;
-use sim_core::estimate::assemble::{Design, Estimate, Outside, Skin, assemble};
+use sim_core::estimate::assemble::{Design, Estimate, Outside, assemble};
 use sim_core::estimate::convergence::{Settings, analyse};
-use sim_core::estimate::friction::{Edge, FlowCondition};
+use sim_core::estimate::friction::FlowCondition;
 use sim_core::estimate::geometry::{GeometryError, Reference, Surface};
 use sim_core::frames::BuilderPoint;
 
-/// Thickness of a surface no sheet part is named after, m: common foam sheet.
-const USUAL_THICKNESS_M: f64 = 3e-3;
+/// Said of a file without bodies.
+const NO_BODIES: &str =
+    "drag and side area of module, sticks and canopy are left out: the file lists no bodies";
 
 /// One coefficient, as the file has it and as it is estimated.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -51,7 +52,7 @@ pub struct Comparison {
 /// Estimates an airframe at an airspeed (m/s) and incidence (rad) of flight. `file` must have its outlines written down
 /// ([`crate::load::LoadedAirframe::written_down`]).
 ///
-/// Tabs are taken straight: what they do is in their own entries. Bodies (module, stick) have no size in the file; their drag is left out.
+/// Tabs are taken straight: what they do is in their own entries.
 ///
 /// # Errors
 /// [`GeometryError`] for surfaces the lattice cannot take.
@@ -85,7 +86,10 @@ pub fn estimate(
         ..Design::new(flow)
     };
     let outside = outside(file, all);
-    let estimate = assemble(&outside, &reference, &lattice, &design, balance);
+    let mut estimate = assemble(&outside, &reference, &lattice, &design, balance);
+    if file.bodies.is_empty() {
+        estimate.notes.push(NO_BODIES.to_owned());
+    }
     Ok((estimate, lattice.converged))
 }
 
@@ -177,7 +181,7 @@ fn largest(all: &[Surface], size: impl Fn(&Surface) -> f64) -> Option<usize> {
 }
 
 /// Which surface is what: the largest level one decides the stall, a smaller one behind it is the tail, the largest upright one the fin.
-fn outside(file: &AirframeFile, all: Vec<Surface>) -> Outside {
+pub(crate) fn outside(file: &AirframeFile, all: Vec<Surface>) -> Outside {
     let main = largest(&all, level_area).unwrap_or(0);
     let other = |surface: &Surface| {
         if std::ptr::eq(surface, &all[main]) {
@@ -193,31 +197,13 @@ fn outside(file: &AirframeFile, all: Vec<Surface>) -> Outside {
         main,
         tail: largest(&all, other).filter(behind),
         fin: largest(&all, upright_area),
-        bodies: Vec::new(),
-        surfaces: all
+        bodies: bodies(file),
+        surfaces: file
+            .surfaces
             .iter()
-            .map(|surface| (surface.clone(), skin(file, &surface.name)))
+            .zip(all)
+            .map(|(given, surface)| (surface, skin(file, given)))
             .collect(),
-    }
-}
-
-/// How a surface is made: as thick as the sheet part of its name, edges cut square.
-fn skin(file: &AirframeFile, name: &str) -> Skin {
-    let thickness_mm = file
-        .mass
-        .parts
-        .iter()
-        .flatten()
-        .find_map(|part| match part {
-            Part::Sheet(sheet) if sheet.name == name => {
-                Some(f64::from(sheet.layers) * sheet.thickness_mm)
-            }
-            _ => None,
-        });
-    Skin {
-        thickness_m: thickness_mm.map_or(USUAL_THICKNESS_M, m_from_mm),
-        leading: Edge::Square,
-        trailing: Edge::Square,
     }
 }
 
@@ -376,14 +362,10 @@ pub fn compare(built: &BuiltAirframe, estimate: &Estimate, converged: bool) -> C
             })
         })
         .collect();
-    let mut notes = estimate.notes.clone();
-    notes.push(
-        "drag of module, stick and pylon is left out: the file gives them no size".to_owned(),
-    );
     Comparison {
         coefficients,
         converged,
-        notes,
+        notes: estimate.notes.clone(),
     }
 }
 

@@ -1,11 +1,14 @@
 //! `tossline balance`.
 
+mod page;
+
 use crate::args::BalanceArguments;
 use crate::exit::Outcome;
-use crate::output::table::{number, of_texts};
 use crate::output::{CAUTION, complain, drawing, files, print, print_json, warn};
 use crate::plan;
-use scenarios::balance::{Balance, BallastWish, Glide, balance};
+use page::{Page, compared};
+use scenarios::airframe_file::Origin;
+use scenarios::balance::{Balance, BallastWish, balance, doubt, mark, trailing_edges};
 use scenarios::build::drawn;
 use scenarios::estimate::{Comparison, compare, estimate, with_estimate};
 use scenarios::load::LoadedAirframe;
@@ -13,7 +16,7 @@ use sim_core::air::Air;
 use sim_core::estimate::geometry::GeometryError;
 
 /// Said on every page: nobody has measured a glider of this size against the model.
-const NOT_VALIDATED: &str = "Not validated at this size: coefficients are the builder's or a handbook's, not measured on this aircraft.";
+const NOT_VALIDATED: &str = "Not validated at this size: coefficients are estimated or from a table, not measured on this aircraft.";
 
 /// Works the balance of an airframe out, prints it and draws it.
 pub fn run(arguments: &BalanceArguments) -> Outcome {
@@ -41,6 +44,13 @@ pub fn run(arguments: &BalanceArguments) -> Outcome {
         margin_fraction: margin,
     };
     let balance = balance(&airframe.built, &Air::calm(), &wish);
+    let page = Page {
+        doubt: doubt(&airframe.written_down, &airframe.built, &Air::calm()),
+        mark: mark(&airframe.written_down, &balance),
+        edges: trailing_edges(&airframe.written_down, &balance),
+        balance: &balance,
+        wish: &wish,
+    };
     let name = &airframe.file.name;
     let estimated = match estimated(arguments, &airframe, &balance) {
         Ok(estimated) => estimated,
@@ -51,13 +61,13 @@ pub fn run(arguments: &BalanceArguments) -> Outcome {
             );
         }
     };
+    let asked_for = estimated.as_ref().filter(|_| arguments.estimate);
     if let Some(out) = &arguments.out {
         let things = drawn(&airframe.written_down);
         let picture = drawing::draw(name, &airframe.built, &things, &balance);
         let path = out.join(format!("{name}-balance.svg"));
-        let with_estimate = estimated
-            .as_ref()
-            .map(|e| (out.join(format!("{name}-estimated.json")), &e.file));
+        let with_estimate =
+            asked_for.map(|e| (out.join(format!("{name}-estimated.json")), &e.file));
         let written = files::prove_writable(out)
             .and_then(|()| files::write_whole(&path, picture.as_bytes()))
             .and_then(|()| match &with_estimate {
@@ -73,19 +83,23 @@ pub fn run(arguments: &BalanceArguments) -> Outcome {
             "airframe": name,
             "tossline_version": env!("CARGO_PKG_VERSION"),
             "balance": balance,
-            "estimate": estimated.as_ref().map(|e| &e.comparison),
+            "one_sigma": page.doubt,
+            "mark": page.mark,
+            "trailing_edges": page.edges,
+            "estimate": asked_for.map(|e| &e.comparison),
+            "estimate_notes": estimated.as_ref().map(|e| &e.comparison.notes),
             "validity": NOT_VALIDATED,
             "caution": CAUTION,
         }));
     }
     let mut text = super::inspect::mass_table(&airframe.built);
-    text += &page(&balance, &wish);
+    text += &page.text();
     if let Some(estimated) = &estimated {
-        text += &compared(&estimated.comparison);
+        text += &compared(&estimated.comparison, arguments.estimate);
     }
     if let Some(out) = &arguments.out {
         text += &format!("Drawn in {}/{name}-balance.svg\n", out.display());
-        if estimated.is_some() {
+        if asked_for.is_some() {
             text += &format!(
                 "An airframe file that flies on the estimate: {}/{name}-estimated.json\n",
                 out.display()
@@ -101,7 +115,12 @@ struct Estimated {
     file: String,
 }
 
-/// The estimate, where it is asked for: at the speed and incidence of the glide, or of the best glide.
+/// Whether the file's lift slope is an estimate, which then has something to say about itself.
+fn is_estimated(airframe: &LoadedAirframe) -> bool {
+    airframe.file.coefficients.lift_alpha_per_rad.origin == Origin::Estimate
+}
+
+/// The estimate, where it is asked for or the file's numbers are one: at the speed and incidence of the glide, or of the best glide.
 fn estimated(
     arguments: &BalanceArguments,
     airframe: &LoadedAirframe,
@@ -110,7 +129,7 @@ fn estimated(
     let Some(glide) = balance
         .glide
         .or(balance.best_glide)
-        .filter(|_| arguments.estimate)
+        .filter(|_| arguments.estimate || is_estimated(airframe))
     else {
         return Ok(None);
     };
@@ -121,121 +140,4 @@ fn estimated(
         comparison: compare(built, &estimate, converged),
         file: format!("{:#}\n", with_estimate(file, &estimate)),
     }))
-}
-
-/// Coefficients of the file and of the estimate, side by side.
-fn compared(comparison: &Comparison) -> String {
-    let rows: Vec<Vec<String>> = comparison
-        .coefficients
-        .iter()
-        .map(|one| {
-            vec![
-                one.name.clone(),
-                number(Some(one.in_file), 4),
-                number(Some(one.estimated), 4),
-                number(Some(one.one_sigma), 4),
-                number(Some(one.apart_sigma), 1),
-            ]
-        })
-        .collect();
-    let mut text = of_texts(
-        &[
-            "coefficient",
-            "in the file",
-            "estimated",
-            "one sigma",
-            "apart\nsigma",
-        ],
-        &rows,
-    );
-    if !comparison.converged {
-        text += "The lattice had not enough panels: take the estimate with more care.\n";
-    }
-    for note in &comparison.notes {
-        text += &format!("estimate: {note}\n");
-    }
-    text
-}
-
-fn page(balance: &Balance, wish: &BallastWish) -> String {
-    let mut text = format!(
-        "Mark the balance point {:.1} mm aft of the nose datum; the neutral point is at {:.1} mm, the static margin {:.1} % of the chord.\n",
-        balance.balance_station_mm,
-        balance.neutral_point_station_mm,
-        balance.static_margin_fraction * 100.0
-    );
-    if balance.static_margin_fraction <= 0.0 {
-        text += "It balances behind its neutral point and will not glide: move weight forward.\n";
-    }
-    text += &match &balance.gliding_window_mm {
-        Some(window) => format!(
-            "It glides, as its edges are bent now, with the balance point from {:.1} to {:.1} mm{}.\n",
-            window.from_mm,
-            window.to_mm,
-            if window.holds_balance {
-                ""
-            } else {
-                "; the present point lies outside"
-            }
-        ),
-        None => "As its edges are bent now it glides with no balance point.\n".to_owned(),
-    };
-    let row = |name: &str, glide: &Option<Glide>| {
-        let of = |f: fn(&Glide) -> f64, decimals| number(glide.as_ref().map(f), decimals);
-        vec![
-            name.to_owned(),
-            of(|g| g.airspeed_m_s, 2),
-            of(|g| g.sink_m_s, 2),
-            of(|g| g.glide_ratio, 1),
-            of(|g| g.alpha_deg, 1),
-            of(|g| g.lift_coefficient, 2),
-            of(|g| g.reynolds_number, 0),
-        ]
-    };
-    text += &of_texts(
-        &[
-            "",
-            "airspeed\nm/s",
-            "sink\nm/s",
-            "glide\nratio",
-            "incidence\ndeg",
-            "lift\ncoefficient",
-            "Reynolds\nnumber",
-        ],
-        &[
-            row("as it is trimmed", &balance.glide),
-            row("best glide", &balance.best_glide),
-            row("least sink", &balance.least_sink),
-        ],
-    );
-    text += "Best glide and least sink are the polar's, without the drag of propellers standing still.\n";
-    if let Some(reason) = &balance.glide_not_found {
-        text += &format!("As it is trimmed it does not glide steadily: {reason}\n");
-    }
-    text += &format!("Wing loading {:.1} g/dm².\n", balance.wing_loading_g_dm2);
-    for bend in &balance.bends_to_best_glide {
-        let change = bend.to_best_glide_deg - bend.setting_deg;
-        text += &format!(
-            "For best glide bend {} {:.1} deg {} (from {:.1} to {:.1} deg, trailing edge down positive).\n",
-            bend.tab,
-            change.abs(),
-            if change < 0.0 { "up" } else { "down" },
-            bend.setting_deg,
-            bend.to_best_glide_deg
-        );
-    }
-    text += &match &balance.ballast {
-        Some(ballast) => format!(
-            "{:.1} g at station {:.0} mm brings the margin to {:.0} %.\n",
-            ballast.mass_g,
-            ballast.station_mm,
-            ballast.margin_fraction * 100.0
-        ),
-        None => format!(
-            "No ballast at station {:.0} mm is needed for, or can reach, a margin of {:.0} %.\n",
-            wish.station_m * 1e3,
-            wish.margin_fraction * 100.0
-        ),
-    };
-    text
 }

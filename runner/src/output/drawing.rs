@@ -4,7 +4,7 @@ use scenarios::balance::Balance;
 use scenarios::build::{BuiltAirframe, Drawn};
 use sim_core::frames::BuilderPoint;
 use svg::Document;
-use svg::node::element::{Circle, Group, Line, Path, Polygon, Polyline, Text};
+use svg::node::element::{Circle, Group, Line, Path, Polygon, Polyline, Rectangle, Text, Title};
 
 /// Width of the page, px.
 const WIDTH: f64 = 960.0;
@@ -17,6 +17,7 @@ const FOAM: &str = "#8c8c8c";
 const INK: &str = "#202020";
 const BALANCE: &str = "#0072b2";
 const NEUTRAL: &str = "#d55e00";
+const BODY: &str = "#cc79a7";
 const AIR: &str = "#009e73";
 
 /// One view: how builder's axes lie on the page.
@@ -113,6 +114,7 @@ fn text(x: f64, y: f64, content: &str, colour: &str) -> Text {
 fn points_of(thing: &Drawn) -> Vec<BuilderPoint> {
     match thing {
         Drawn::Sheet(points) | Drawn::Line(points) | Drawn::Surface(points) => points.clone(),
+        Drawn::Body { corners, .. } => corners.to_vec(),
         Drawn::Lump { at, .. } => vec![*at],
     }
 }
@@ -141,6 +143,7 @@ fn view_of(
                     .set("stroke", FOAM)
                     .set("stroke-width", 2),
             ),
+            Drawn::Body { name, corners } => group.add(body(view, name, corners)),
             Drawn::Surface(points) => group.add(
                 Polygon::new()
                     .set("points", view.points(points))
@@ -223,6 +226,20 @@ fn view_of(
         .add(text(4.0, view.origin.1 - 6.0, title, INK))
 }
 
+/// A body as the box it fills, its name in a tooltip: where it stands a part of the same name has its lump and label.
+fn body(view: &View, name: &str, corners: &[BuilderPoint; 2]) -> Rectangle {
+    let [(left, bottom), (right, top)] = [view.at(&corners[0]), view.at(&corners[1])];
+    Rectangle::new()
+        .set("x", format!("{left:.1}"))
+        .set("y", format!("{top:.1}"))
+        .set("width", format!("{:.1}", right - left))
+        .set("height", format!("{:.1}", bottom - top))
+        .set("fill", BODY)
+        .set("fill-opacity", 0.35)
+        .set("stroke", BODY)
+        .add(Title::new(name))
+}
+
 /// A motor: its disc on edge, its thrust line, the pull on the airframe and the air it blows the other way.
 fn motor(view: &View, airframe: &BuiltAirframe, i: usize) -> Group {
     let (motor, place) = (&airframe.vehicle.motors[i], airframe.motors[i].place);
@@ -294,7 +311,7 @@ fn legend(name: &str, airframe: &BuiltAirframe, balance: &Balance) -> Vec<String
             balance.neutral_point_station_mm,
             balance.static_margin_fraction * 100.0
         ),
-        "Grey: parts, lumps by mass. Dashed: lifting surfaces. Black arrow: thrust on the airframe, dotted its line. Green arrow: the air it blows.".to_owned(),
+        "Grey: parts, lumps by mass. Dashed: lifting surfaces. Purple: bodies. Black arrow: thrust on the airframe, dotted its line. Green arrow: the air it blows.".to_owned(),
     ];
     for (motor, named) in airframe.vehicle.motors.iter().zip(&airframe.motors) {
         let elevation = (-motor.axis.z).asin().to_degrees();

@@ -2,7 +2,7 @@
 
 use super::Check;
 use super::planar::Planar;
-use crate::airframe_file::{AirframeFile, Bend, Plane, Surface, Tab};
+use crate::airframe_file::{AirframeFile, Bend, Doubler, Plane, Surface, Tab};
 use crate::check::{name_is_plain, names_are_unique, not_negative, over_zero, within};
 use crate::error::{Problem, number, one_of, quoted};
 use crate::field::FieldPath;
@@ -34,6 +34,12 @@ pub(super) fn surfaces(file: &AirframeFile, at: &FieldPath) -> Check {
         }
         within(&at, "incidence_deg", surface.incidence_deg, -45.0, 45.0)?;
         within(&at, "twist_deg", surface.twist_deg, -45.0, 45.0)?;
+        if let Some(thickness) = surface.thickness_mm {
+            over_zero(&at, "thickness_mm", thickness)?;
+        }
+        for (k, one) in surface.doublers.iter().enumerate() {
+            doubler(one, &at.key("doublers").index(k))?;
+        }
         for (k, bend) in surface.bends.iter().enumerate() {
             self::bend(bend, surface, &file.tabs, &at.key("bends").index(k))?;
         }
@@ -174,6 +180,32 @@ fn outline(surface: &Surface, at: &FieldPath) -> Check {
     Ok(())
 }
 
+/// Shortest piece of the span, and narrowest of the chord.
+const LEAST: f64 = 1e-3;
+
+/// A stretch of span or chord from one fraction to another.
+fn stretch(at: &FieldPath, from: (&str, f64), to: (&str, f64)) -> Check {
+    within(at, from.0, from.1, 0.0, 1.0 - LEAST)?;
+    within(at, to.0, to.1, from.1 + LEAST, 1.0)
+}
+
+fn doubler(doubler: &Doubler, at: &FieldPath) -> Check {
+    if let Some(name) = &doubler.name {
+        name_is_plain(&at.key("name"), name)?;
+    }
+    over_zero(at, "thickness_mm", doubler.thickness_mm)?;
+    stretch(
+        at,
+        ("from_span_fraction", doubler.from_span_fraction),
+        ("to_span_fraction", doubler.to_span_fraction),
+    )?;
+    stretch(
+        at,
+        ("from_chord_fraction", doubler.from_chord_fraction),
+        ("to_chord_fraction", doubler.to_chord_fraction),
+    )
+}
+
 fn bend(bend: &Bend, surface: &Surface, tabs: &[Tab], at: &FieldPath) -> Check {
     if let Some(name) = &bend.name {
         name_is_plain(&at.key("name"), name)?;
@@ -204,21 +236,10 @@ fn bend(bend: &Bend, surface: &Surface, tabs: &[Tab], at: &FieldPath) -> Check {
             return Err(Problem::new(at.key("angle_deg"), number(angle), wanted));
         }
     }
-    /// Shortest bent piece of the span, and narrowest of the chord.
-    const LEAST: f64 = 1e-3;
-    within(
+    stretch(
         at,
-        "from_span_fraction",
-        bend.from_span_fraction,
-        0.0,
-        1.0 - LEAST,
-    )?;
-    within(
-        at,
-        "to_span_fraction",
-        bend.to_span_fraction,
-        bend.from_span_fraction + LEAST,
-        1.0,
+        ("from_span_fraction", bend.from_span_fraction),
+        ("to_span_fraction", bend.to_span_fraction),
     )?;
     within(at, "chord_fraction", bend.chord_fraction, LEAST, 1.0)?;
     if bend.antisymmetric && !surface.mirrored {

@@ -44,7 +44,8 @@ pub struct Surface {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub right_mm: Option<f64>,
     /// Corners in order, either way round, drawn flat: distances are those on the foam. The last joins the first. A line across
-    /// the span meets the outline in one piece.
+    /// the span meets the outline in one piece. A level one's root is nearest the centre line, an upright one's lowest; one that
+    /// stands mostly below the reference line (negative `up_mm`) is a keel, its root is highest.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     #[schemars(length(min = 3))]
     pub outline: Vec<Corner>,
@@ -67,12 +68,69 @@ pub struct Surface {
     #[serde(default, skip_serializing_if = "is_zero")]
     #[schemars(extend("default" = 0.0))]
     pub twist_deg: f64,
+    /// Thickness of the foam, mm; where whole sheets are glued on one another, of all together. For the estimate. Left out: that of the
+    /// sheet in `mass.parts` with the same name, times its layers; without one, 3.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub thickness_mm: Option<f64>,
+    /// How the leading edge is cut. For the estimate.
+    #[serde(default, skip_serializing_if = "Edge::is_square")]
+    pub leading_edge: Edge,
+    /// How the trailing edge is cut. For the estimate.
+    #[serde(default, skip_serializing_if = "Edge::is_square")]
+    pub trailing_edge: Edge,
+    /// Further sheets glued on over part of the chord or span. For the estimate; their mass is in `mass`.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub doublers: Vec<Doubler>,
     /// Bent trailing edges: reflex, and what the tabs bend.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub bends: Vec<Bend>,
     /// Whether the surface stands a second time on the other side of the centre line.
     #[serde(default)]
     pub mirrored: bool,
+}
+
+/// How an edge is cut.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Edge {
+    /// Cut square, as a knife leaves it.
+    #[default]
+    Square,
+    /// Sanded or taped round.
+    Rounded,
+    /// Sanded to a taper.
+    Tapered,
+}
+
+impl Edge {
+    fn is_square(&self) -> bool {
+        *self == Edge::Square
+    }
+}
+
+/// A further sheet glued on over part of a surface.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Doubler {
+    /// Name, by which an override can reach it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub name: Option<String>,
+    /// Its thickness, mm.
+    pub thickness_mm: f64,
+    /// Where it begins, as a fraction of the span from the root.
+    pub from_span_fraction: f64,
+    /// Where it ends, as a fraction of the span from the root.
+    pub to_span_fraction: f64,
+    /// Where it begins, as a fraction of the chord from the leading edge.
+    pub from_chord_fraction: f64,
+    /// Where it ends, as a fraction of the chord from the leading edge.
+    pub to_chord_fraction: f64,
+    /// How its front edge is cut.
+    #[serde(default, skip_serializing_if = "Edge::is_square")]
+    pub leading_edge: Edge,
+    /// How its back edge is cut.
+    #[serde(default, skip_serializing_if = "Edge::is_square")]
+    pub trailing_edge: Edge,
 }
 
 /// A bent trailing edge: by a tab's setting, or by a fixed angle.

@@ -111,3 +111,96 @@ fn the_margin_is_the_slope_of_the_moment_about_the_balance_point() {
     let slope = (high.1 - low.1) / (high.0 - low.0);
     assert!((balance.static_margin_fraction + slope).abs() < 1e-9);
 }
+
+/// A demonstration aircraft's file with its longitudinal coefficients of a name given a one sigma.
+fn with_sigma(name: &str, sigmas: &[(&str, f64)]) -> crate::load::LoadedAirframe {
+    let file = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("../demo-airframes")
+        .join(name);
+    let text = std::fs::read_to_string(file).expect("a demonstration aircraft");
+    let mut json: serde_json::Value = serde_json::from_str(&text).expect("JSON");
+    for (field, sigma) in sigmas {
+        json["coefficients"][field]["one_sigma"] = (*sigma).into();
+    }
+    crate::load::airframe_from_bytes(name, json.to_string().into_bytes(), &[])
+        .expect("a demonstration aircraft with bands")
+}
+
+fn doubt_of(sigmas: &[(&str, f64)]) -> (BuiltAirframe, Option<BalanceDoubt>) {
+    let loaded = with_sigma("avocet.json", sigmas);
+    let doubt = doubt(&loaded.written_down, &loaded.built, &Air::calm());
+    (loaded.built, doubt)
+}
+
+// Closed forms: neutral point −c̄ C_mα/C_Lα, so σ/C_Lα of a chord for C_mα and C_mα/C_Lα² of it for C_Lα; the polar C_D0 + K (C_L − C_Lm)² with C_Lm = 0
+// has its best ratio 1/(2√(K C_D0)), half as sure as C_D0. Two independent ones add as squares.
+#[test]
+fn bands_follow_closed_forms() {
+    let (built, none) = doubt_of(&[]);
+    assert_eq!(none, None);
+    let table = &built.vehicle.coefficients;
+    let of = |sigmas: &[(&str, f64)]| doubt_of(sigmas).1.expect("a band");
+    let pitch = of(&[("pitch_alpha_per_rad", 0.1)]).neutral_point_mm;
+    let expected = 1e3 * table.chord * 0.1 / table.lift_alpha;
+    assert!((pitch / expected - 1.0).abs() < 1e-9, "{pitch} {expected}");
+    let lift = of(&[("lift_alpha_per_rad", 0.05)]).neutral_point_mm;
+    let expected = 1e3 * table.chord * table.pitch_alpha.abs() * 0.05 / table.lift_alpha.powi(2);
+    assert!((lift / expected - 1.0).abs() < 1e-3, "{lift} {expected}");
+    let both = of(&[("pitch_alpha_per_rad", 0.1), ("lift_alpha_per_rad", 0.05)]);
+    assert!((both.neutral_point_mm - pitch.hypot(lift)).abs() < 1e-9);
+    let drag = of(&[("drag_min", 0.02 * table.drag_min)]);
+    let best = Polar {
+        airframe: &built,
+        air: &Air::calm(),
+    }
+    .answers()
+    .best
+    .unwrap();
+    let share = drag.best_glide.unwrap().glide_ratio / best.glide_ratio;
+    // Lift of least drag and tabs' drag take a little of it.
+    assert!((0.006..0.011).contains(&share), "{share}");
+    assert_eq!(drag.neutral_point_mm, 0.0);
+    // A doubtful moment is a doubtful trim speed and bend, but the polar's best glide stays.
+    let moment = of(&[("pitch_zero", 0.01)]);
+    assert!(moment.glide.unwrap().airspeed_m_s > 0.05 && moment.bends_to_best_glide_deg[0] > 0.2);
+    assert!(moment.best_glide.unwrap().glide_ratio < 1e-9);
+}
+
+// By hand: a bend of 20 % of a chord tapering from 160 to 110 mm, from a quarter of the span to its end: 0.2 × 147.5 and 0.2 × 110 mm; at 6 deg up 3.08 and 2.30 mm.
+#[test]
+fn marks_are_measured_from_the_foam() {
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("../scenarios/test-data/knot.json");
+    let text = std::fs::read_to_string(file).expect("the knot");
+    let bend = r#""mirrored": true, "bends": [ { "tab": "elevon", "from_span_fraction": 0.25, "to_span_fraction": 1, "chord_fraction": 0.2 } ]
+    }, { "name": "fin", "root"#;
+    let text = text
+        .replacen(
+            "\"root_leading_edge\": { \"station_mm\": 0,",
+            "\"root_leading_edge\": { \"station_mm\": -5,",
+            1,
+        )
+        .replacen("\"root_chord_mm\": 100", "\"root_chord_mm\": 160", 1)
+        .replacen("\"tip_chord_mm\": 100", "\"tip_chord_mm\": 110", 1);
+    let (start, end) = (
+        text.rfind("\"mirrored\": true").unwrap(),
+        text.rfind("\"root_leading_edge\"").unwrap(),
+    );
+    let text = format!("{}{bend}{}", &text[..start], &text[end + "\"root".len()..]);
+    let loaded = crate::load::airframe_from_bytes("knot.json", text.into_bytes(), &[])
+        .unwrap_or_else(|error| panic!("{error}"));
+    let wish = BallastWish {
+        station_m: 0.0,
+        margin_fraction: 0.1,
+    };
+    let balance = balance(&loaded.built, &Air::calm(), &wish);
+    let mark = mark(&loaded.written_down, &balance).expect("a wing");
+    assert_eq!(mark.surface, "wing");
+    assert!((mark.behind_leading_edge_mm - balance.balance_station_mm - 5.0).abs() < 1e-9);
+    let edges = trailing_edges(&loaded.written_down, &balance);
+    assert_eq!((edges.len(), edges[0].tab.as_str()), (1, "elevon"));
+    let up = edges[0].up_mm(-6.0);
+    assert!(
+        (up[0] - 3.084).abs() < 1e-3 && (up[1] - 2.300).abs() < 1e-3,
+        "{up:?}"
+    );
+}

@@ -1,6 +1,7 @@
 //! An airframe file to a vehicle.
 
 use super::mass::{outermost_corners, shapes_of, whole};
+use super::outside::bodies;
 use super::surfaces::{outermost_of, panels_of};
 use super::{
     BuiltAirframe, BuiltMotor, BuiltTab, MotorConstants, Side, mount_place, propulsion, side_of,
@@ -37,6 +38,8 @@ pub(crate) fn airframe(file: &AirframeFile) -> BuiltAirframe {
             );
         }
     }
+    let corners = bodies(file).into_iter().flat_map(|body| body.corners());
+    outline.extend(corners.map(|corner| corner.in_body(&balance)));
     let motors: Vec<BuiltMotor> = file
         .motors
         .iter()

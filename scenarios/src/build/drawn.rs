@@ -1,6 +1,7 @@
 //! What a person would draw of an airframe: its parts and surfaces as lines and dots.
 
 use super::mass::shapes_of;
+use super::outside::copies_of;
 use super::surfaces::panels_of;
 use crate::airframe_file::AirframeFile;
 use sim_core::frames::BuilderPoint;
@@ -21,6 +22,13 @@ pub enum Drawn {
         at: BuilderPoint,
         /// Mass, kg.
         mass_kg: f64,
+    },
+    /// A body: the box it fills, by its lowest and highest corner in every direction.
+    Body {
+        /// Its name.
+        name: String,
+        /// Foremost, leftmost, lowest corner and the one across from it.
+        corners: [BuilderPoint; 2],
     },
     /// The edge of a lifting surface.
     Surface(Vec<BuilderPoint>),
@@ -45,5 +53,14 @@ pub fn drawn(file: &AirframeFile) -> Vec<Drawn> {
         .iter()
         .flat_map(panels_of)
         .map(|panel| Drawn::Surface(panel.corners().to_vec()));
-    parts.chain(surfaces).collect()
+    let bodies = file.bodies.iter().flat_map(|body| {
+        copies_of(body).into_iter().map(|copy| {
+            let corners = copy.corners();
+            Drawn::Body {
+                name: body.name().to_owned(),
+                corners: [corners[0], corners[7]],
+            }
+        })
+    });
+    parts.chain(bodies).chain(surfaces).collect()
 }

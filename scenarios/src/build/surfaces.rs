@@ -131,7 +131,7 @@ struct Drawn {
     off_mm: f64,
     /// Angle over the level: dihedral, or a right angle less the cant.
     dihedral_rad: f64,
-    /// −1 for a level outline left of the centre line.
+    /// −1 for a level outline left of the centre line and for a keel: an upright one below the reference line.
     side: f64,
     upright: bool,
 }
@@ -153,7 +153,7 @@ impl Drawn {
         });
         let corners: Vec<Flat> = across.collect();
         let middle: f64 = corners.iter().map(|corner| corner.1).sum();
-        let side = if !upright && middle < 0.0 { -1.0 } else { 1.0 };
+        let side = if middle < 0.0 { -1.0 } else { 1.0 };
         let corners: Vec<Flat> = corners.iter().map(|c| (c.0, side * c.1)).collect();
         let strips = strips(&corners).ok()?;
         Some(Drawn {
@@ -167,7 +167,7 @@ impl Drawn {
             }
             .unwrap_or(0.0),
             dihedral_rad: if upright {
-                rad_from_deg(90.0 - surface.cant_deg.unwrap_or(0.0))
+                side * rad_from_deg(90.0 - surface.cant_deg.unwrap_or(0.0))
             } else {
                 rad_from_deg(surface.dihedral_deg.unwrap_or(0.0))
             },
@@ -185,7 +185,10 @@ impl Drawn {
         let (up, right) = libm::sincos(self.dihedral_rad);
         let along = out - self.root;
         let (right, up) = if self.upright {
-            (self.off_mm + along * right, self.root + along * up)
+            (
+                self.off_mm + along * right,
+                self.side * self.root + along * up,
+            )
         } else {
             (
                 self.side * (self.root + along * right),
@@ -205,7 +208,7 @@ impl Drawn {
                 half_span_m: m_from_mm(width),
                 sweep_rad: libm::atan2(strip.leading.1 - strip.leading.0, width),
                 dihedral_rad: self.dihedral_rad,
-                side: self.side,
+                side: if self.upright { 1.0 } else { self.side },
             }
         };
         self.strips.iter().map(panel).collect()

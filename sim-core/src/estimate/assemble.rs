@@ -1,8 +1,9 @@
 //! The coefficient table out of the lattice and of what plates do, each entry with its band and origin (MODEL.md § 20).
 
 use super::bands::{Doubt, DragParts, together};
+use super::bodies::{Body, BodyParts};
 use super::convergence::LatticeResult;
-use super::friction::{Body, Edge, FlowCondition, PlateSkin, TRANSITION_REYNOLDS};
+use super::friction::{Doubler, Edge, FlowCondition, PlateSkin, TRANSITION_REYNOLDS};
 use super::geometry::{Bend, Reference, Surface};
 use super::plate_data::{COVERED_REYNOLDS, StallInput, stall};
 use super::suction::{
@@ -21,7 +22,7 @@ pub const NOT_VALIDATED: &str = "not validated at this size";
 const THICK: f64 = 0.03;
 
 /// How a surface is made.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Skin {
     /// Thickness, m.
     pub thickness_m: f64,
@@ -29,6 +30,19 @@ pub struct Skin {
     pub leading: Edge,
     /// Trailing edge.
     pub trailing: Edge,
+    /// Further sheets glued on over part of it.
+    pub doublers: Vec<Doubler>,
+}
+
+impl Skin {
+    /// Thickness with the doublers spread over all of a surface, m.
+    fn mean_thickness_m(&self, on: &Surface) -> f64 {
+        let more = self.doublers.iter();
+        self.thickness_m
+            + more
+                .map(|one| one.thickness_m * one.covered_share(on))
+                .sum::<f64>()
+    }
 }
 
 /// What the aircraft is made of, as the air sees it.
@@ -148,7 +162,8 @@ pub fn assemble(
         .collect();
     let main = &skins[outside.main];
     let reynolds = design.flow.reynolds(main.mean_chord_m());
-    let thickness_ratio = main.thickness_m / main.mean_chord_m();
+    let (main_surface, main_skin) = &outside.surfaces[outside.main];
+    let thickness_ratio = main_skin.mean_thickness_m(main_surface) / main.mean_chord_m();
 
     // Lift, with what comes back of the suction of a swept edge.
     let sweep = main.leading_sweep_rad();
@@ -165,7 +180,13 @@ pub fn assemble(
     };
 
     // Drag.
-    let (drag, bend_parts) = least_drag(outside, &skins, reference, design);
+    let bodies = BodyParts::of(
+        &outside.bodies,
+        reference,
+        &design.flow,
+        design.transition_reynolds,
+    );
+    let (drag, bend_parts) = least_drag(outside, &skins, bodies.drag.drag_min, reference, design);
     let suction = suction_share(main.leading, reynolds);
     let kept = suction.value * (1.0 - vortex);
     let factor = drag_factor(lift_alpha, aspect_ratio, e, kept);
@@ -203,7 +224,15 @@ pub fn assemble(
     }
     macro_rules! from_lattice {
         ($($name:ident: $sigma:expr;)*) => {
-            $(entry!($name, d.$name, with_lattice($sigma, more.$name), &theory);)*
+            $({
+                let (drag, side) = (bodies.drag.$name, bodies.side.$name);
+                entry!(
+                    $name,
+                    d.$name + drag + side,
+                    together(&[$sigma, more.$name, doubt.body_drag(drag), doubt.body_side(side)]),
+                    &with_bodies(&theory, drag + side)
+                );
+            })*
         };
     }
     entry!(
@@ -213,11 +242,16 @@ pub fn assemble(
         &slope_origin
     );
     let pitch_alpha = d.pitch_alpha * scale;
+    let body_pitch = bodies.drag.pitch_alpha;
     entry!(
         pitch_alpha,
-        pitch_alpha,
-        with_lattice(doubt.pitch_alpha(pitch_alpha), scale * more.pitch_alpha),
-        &slope_origin
+        pitch_alpha + body_pitch,
+        together(&[
+            doubt.pitch_alpha(pitch_alpha),
+            scale * more.pitch_alpha,
+            doubt.body_drag(body_pitch)
+        ]),
+        &with_bodies(&slope_origin, body_pitch)
     );
     from_lattice! {
         lift_zero: doubt.lift_zero(d.lift_zero);
@@ -347,6 +381,14 @@ pub fn assemble(
     }
 }
 
+/// An origin with what bodies have added, where they did.
+fn with_bodies(origin: &str, added: f64) -> String {
+    if added == 0.0 {
+        return origin.to_owned();
+    }
+    format!("{origin}; bodies add {added:.4} (MODEL.md 18.3)")
+}
+
 fn no_effect() -> TabEffect<f64> {
     TabEffect {
         lift: 0.0,
@@ -389,24 +431,24 @@ fn bent_share(surface: &Surface, bend: &Bend, reference: &Reference) -> f64 {
 fn least_drag(
     outside: &Outside,
     skins: &[PlateSkin],
+    bodies: f64,
     reference: &Reference,
     design: &Design,
 ) -> (DragParts, Vec<(Option<usize>, f64)>) {
     let mut parts = DragParts {
         friction: 0.0,
         edges: 0.0,
-        // An empty sum is −0, which a person would read as a defect.
-        bodies: outside
-            .bodies
-            .iter()
-            .fold(0.0, |sum, body| sum + body.drag_area_m2())
-            / reference.area_m2,
+        bodies,
     };
     let mut bends = Vec::new();
-    for ((surface, _), skin) in outside.surfaces.iter().zip(skins) {
+    for ((surface, made), skin) in outside.surfaces.iter().zip(skins) {
         let drag = skin.drag(&design.flow, design.transition_reynolds);
         parts.friction += drag.friction_m2 / reference.area_m2;
         parts.edges += drag.edges_m2 / reference.area_m2;
+        for doubler in &made.doublers {
+            let more = doubler.edges_m2(surface, &design.flow, design.transition_reynolds);
+            parts.edges += more / reference.area_m2;
+        }
         for bend in &surface.bends {
             let each = bend_drag(bend.chord_share, bent_share(surface, bend, reference));
             parts.edges += each * bend.angle_rad * bend.angle_rad;
@@ -479,6 +521,11 @@ fn quarter_station(surface: &Surface) -> f64 {
     moment / area
 }
 
+/// One sigma of the lift slope, per cent of it.
+fn slope_percent(doubt: &Doubt) -> f64 {
+    100.0 * doubt.lift_alpha() / doubt.lift_alpha
+}
+
 fn notes(doubt: &Doubt, lattice: &LatticeResult) -> Vec<String> {
     let mut notes = vec![format!(
         "{NOT_VALIDATED}: no measured table of a whole glider of this size was at hand"
@@ -492,15 +539,24 @@ fn notes(doubt: &Doubt, lattice: &LatticeResult) -> Vec<String> {
     }
     if doubt.thickness_ratio > THICK {
         notes.push(format!(
-            "plate {:.1} % thick: separated flow at its edges is poorly known, bands are wider",
-            100.0 * doubt.thickness_ratio
+            "plate {:.1} % thick: separated flow at its edges is poorly known; bands are wider, of the lift slope {:.0} % instead of {:.0} % of a thin one",
+            100.0 * doubt.thickness_ratio,
+            slope_percent(doubt),
+            slope_percent(&Doubt {
+                thickness_ratio: 0.0,
+                ..*doubt
+            })
         ));
     }
     if doubt.vortex_share > 0.0 {
-        notes.push(
-            "swept leading edge: lift and moment grow faster than the straight line, bands are wider"
-                .to_owned(),
-        );
+        notes.push(format!(
+            "swept leading edge with strong suction: lift and moment grow faster than the straight line; bands are wider, of the lift slope {:.0} % instead of {:.0} % without it",
+            slope_percent(doubt),
+            slope_percent(&Doubt {
+                vortex_share: 0.0,
+                ..*doubt
+            })
+        ));
     }
     if !lattice.converged {
         notes.push(format!(

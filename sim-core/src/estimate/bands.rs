@@ -31,6 +31,9 @@ pub fn together(parts: &[f64]) -> f64 {
     parts.iter().map(|p| p * p).sum::<f64>().sqrt()
 }
 
+/// Share of bodies' drag that is in doubt.
+const BODY_DRAG: f64 = 0.30;
+
 const LEVELLING_RAD: f64 = 0.3 * std::f64::consts::PI / 180.0;
 
 impl Doubt {
@@ -90,7 +93,7 @@ impl Doubt {
         together(&[
             0.30 * parts.friction,
             0.40 * parts.edges,
-            0.30 * parts.bodies,
+            BODY_DRAG * parts.bodies,
             0.0015,
         ])
     }
@@ -105,7 +108,17 @@ impl Doubt {
         together(&[0.03, 0.50 * value])
     }
 
-    /// C_Yβ, C_lβ, C_nβ with the part that module and canopy may have, `least`.
+    /// What bodies' drag does.
+    pub fn body_drag(&self, part: f64) -> f64 {
+        BODY_DRAG * part.abs()
+    }
+
+    /// What bodies' side areas do.
+    pub fn body_side(&self, part: f64) -> f64 {
+        0.50 * part.abs()
+    }
+
+    /// C_Yβ, C_lβ, C_nβ with the part that what is in no list may have, `least`.
     pub fn sideslip(&self, value: f64, least: f64) -> f64 {
         together(&[0.20 * value, least])
     }

@@ -1,4 +1,4 @@
-//! Skin friction of plates, drag of cut edges, drag areas of what else is in the air (MODEL.md § 18.1 to 18.3).
+//! Skin friction of plates, drag of cut edges and of doublers (MODEL.md § 18.1, 18.2).
 
 use super::geometry::Surface;
 
@@ -127,31 +127,82 @@ pub fn trailing_edge_drag(edge: Edge, friction_both_sides: f64, thickness_ratio:
 /// Strips between two sections; the friction of a pointed delta is within 0.1 % of that of ever more.
 const STRIPS: u32 = 32;
 
+/// Strips of both copies of a surface between two shares of its developed span, chords whole; edges are lines at two shares of the chord.
+fn strips_of(surface: &Surface, span_shares: [f64; 2], edge_shares: [f64; 2]) -> Vec<Strip> {
+    let copies = if surface.mirrored { 2.0 } else { 1.0 };
+    let ends = span_shares.map(|share| share * surface.developed_span_m());
+    let mut start = 0.0;
+    let mut strips = Vec::new();
+    for pair in surface.sections.windows(2) {
+        let (a, b) = (&pair[0], &pair[1]);
+        let length = libm::hypot(
+            b.leading_edge.right_m - a.leading_edge.right_m,
+            b.leading_edge.up_m - a.leading_edge.up_m,
+        );
+        let [low, high] = ends.map(|end| ((end - start) / length).clamp(0.0, 1.0));
+        start += length;
+        if high <= low {
+            continue;
+        }
+        let aft = b.leading_edge.station_m - a.leading_edge.station_m;
+        let [leading_sweep_rad, trailing_sweep_rad] =
+            edge_shares.map(|share| libm::atan2(aft + share * (b.chord_m - a.chord_m), length));
+        for k in 0..STRIPS {
+            let share = low + (high - low) * (f64::from(k) + 0.5) / f64::from(STRIPS);
+            strips.push(Strip {
+                chord_m: a.chord_m + share * (b.chord_m - a.chord_m),
+                width_m: copies * (high - low) * length / f64::from(STRIPS),
+                leading_sweep_rad,
+                trailing_sweep_rad,
+            });
+        }
+    }
+    strips
+}
+
+/// A further sheet glued on over part of a surface.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Doubler {
+    /// Its thickness, m.
+    pub thickness_m: f64,
+    /// Where it begins and ends, shares of the developed span from the root.
+    pub span_shares: [f64; 2],
+    /// Where it begins and ends, shares of the chord from the leading edge.
+    pub chord_shares: [f64; 2],
+    /// Its front edge.
+    pub leading: Edge,
+    /// Its back edge.
+    pub trailing: Edge,
+}
+
+impl Doubler {
+    /// Drag area of its edges on a surface, both copies, m² (MODEL.md § 18.2).
+    pub fn edges_m2(&self, on: &Surface, flow: &FlowCondition, transition_reynolds: f64) -> f64 {
+        let skin = PlateSkin {
+            strips: strips_of(on, self.span_shares, self.chord_shares),
+            thickness_m: self.thickness_m,
+            leading: self.leading,
+            trailing: self.trailing,
+        };
+        skin.drag(flow, transition_reynolds).edges_m2
+    }
+
+    /// Share of the surface's area that it covers.
+    pub fn covered_share(&self, on: &Surface) -> f64 {
+        let area = |span_shares| -> f64 {
+            let strips = strips_of(on, span_shares, [0.0, 1.0]);
+            strips.iter().map(|s| s.chord_m * s.width_m).sum()
+        };
+        let chord_share = self.chord_shares[1] - self.chord_shares[0];
+        chord_share * area(self.span_shares) / area([0.0, 1.0])
+    }
+}
+
 impl PlateSkin {
     /// A surface's skin, both copies of a mirrored one.
     pub fn of_surface(surface: &Surface, thickness_m: f64, leading: Edge, trailing: Edge) -> Self {
-        let copies = if surface.mirrored { 2.0 } else { 1.0 };
-        let mut strips = Vec::new();
-        for pair in surface.sections.windows(2) {
-            let (a, b) = (&pair[0], &pair[1]);
-            let span = libm::hypot(
-                b.leading_edge.right_m - a.leading_edge.right_m,
-                b.leading_edge.up_m - a.leading_edge.up_m,
-            );
-            let aft = b.leading_edge.station_m - a.leading_edge.station_m;
-            let aft_trailing = aft + b.chord_m - a.chord_m;
-            for k in 0..STRIPS {
-                let share = (f64::from(k) + 0.5) / f64::from(STRIPS);
-                strips.push(Strip {
-                    chord_m: a.chord_m + share * (b.chord_m - a.chord_m),
-                    width_m: copies * span / f64::from(STRIPS),
-                    leading_sweep_rad: libm::atan2(aft, span),
-                    trailing_sweep_rad: libm::atan2(aft_trailing, span),
-                });
-            }
-        }
         PlateSkin {
-            strips,
+            strips: strips_of(surface, [0.0, 1.0], [0.0, 1.0]),
             thickness_m,
             leading,
             trailing,
@@ -224,50 +275,6 @@ impl PlateSkin {
                         * normal(strip.trailing_sweep_rad));
         }
         drag
-    }
-}
-
-/// What kind of thing is in the air beside the plates.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum BodyShape {
-    /// Block with sharp edges.
-    Block,
-    /// Block with a rounded nose.
-    RoundedBlock,
-    /// Streamlined body.
-    Streamlined,
-    /// Rod or wire across the flow.
-    Rod,
-    /// Canopy of stacked foam plates.
-    StackedCanopy,
-}
-
-impl BodyShape {
-    /// Drag coefficient over frontal area. Source: MODEL.md § 18.3 (block, rod: Hoerner, from memory; the others ours).
-    pub fn drag_coefficient(self) -> f64 {
-        match self {
-            BodyShape::Block => 1.05,
-            BodyShape::RoundedBlock => 0.5,
-            BodyShape::Streamlined => 0.15,
-            BodyShape::Rod => 1.1,
-            BodyShape::StackedCanopy => 0.8,
-        }
-    }
-}
-
-/// A module, canopy, pylon or rod.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Body {
-    /// Its shape.
-    pub shape: BodyShape,
-    /// Frontal area, m².
-    pub frontal_area_m2: f64,
-}
-
-impl Body {
-    /// Drag area, m².
-    pub fn drag_area_m2(&self) -> f64 {
-        self.shape.drag_coefficient() * self.frontal_area_m2
     }
 }
 
@@ -379,18 +386,41 @@ mod tests {
         close(straight, 9.75e-4, 1e-12);
     }
 
-    // Hoerner, Fluid-Dynamic Drag ch. 3, from memory: cube 1.05, long cylinder 1.1 to 1.2.
+    // By hand: 0.1 m chord tapering to 0.05 m over 0.4 m, both halves; 2 mm over the inner half of the span and the front three tenths of the
+    // chord. Front 0.65 × 0.002 × 0.4 m, straight leading edge; area covered 0.3 × (0.1 + 0.075)/(0.1 + 0.05) × ½.
     #[test]
-    fn bodies_have_the_handbook_drag() {
-        let of = |shape| {
-            Body {
-                shape,
-                frontal_area_m2: 2e-4,
-            }
-            .drag_area_m2()
+    fn a_doubler_drags_by_its_own_edges_over_its_own_span() {
+        use crate::estimate::geometry::Section;
+        use crate::frames::BuilderPoint;
+        let section = |right_m: f64, chord_m: f64| Section {
+            leading_edge: BuilderPoint::new(0.0, right_m, 0.0),
+            chord_m,
+            incidence_rad: 0.0,
         };
-        close(of(BodyShape::Block), 2.1e-4, 1e-12);
-        assert!((2.2e-4..=2.4e-4).contains(&of(BodyShape::Rod)));
-        assert!(of(BodyShape::Streamlined) < of(BodyShape::RoundedBlock));
+        let wing = Surface {
+            name: "wing".into(),
+            sections: vec![section(0.0, 0.1), section(0.4, 0.05)],
+            mirrored: true,
+            bends: vec![],
+        };
+        let doubler = Doubler {
+            thickness_m: 0.002,
+            span_shares: [0.0, 0.5],
+            chord_shares: [0.0, 0.3],
+            leading: Edge::Square,
+            trailing: Edge::Tapered,
+        };
+        let flow = FlowCondition {
+            speed_m_s: 5.0,
+            density_kg_m3: 1.2,
+            viscosity_pa_s: 1.8e-5,
+        };
+        close(doubler.edges_m2(&wing, &flow, 5e5), 5.2e-4, 1e-12);
+        close(doubler.covered_share(&wing), 0.3 * 0.175 / 0.3, 1e-12);
+        let square_back = Doubler {
+            trailing: Edge::Square,
+            ..doubler
+        };
+        assert!(square_back.edges_m2(&wing, &flow, 5e5) > 5.2e-4);
     }
 }

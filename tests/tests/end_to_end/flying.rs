@@ -282,6 +282,22 @@ fn an_estimate_is_a_file_that_flies() {
         assert_eq!(entry["origin"], "estimate", "{name}");
         assert!(entry["one_sigma"].as_f64().unwrap() >= 0.0, "{name}");
     }
+    // Its page carries the bands on, and says what the estimate says about itself.
+    let own = run(&["balance", &estimated.display().to_string()]);
+    assert_eq!(own.status.code(), Some(0), "{}", err(&own));
+    for words in [
+        "±",
+        "one standard deviation",
+        "estimate: not validated at this size",
+        "the leading edge at the root of surface plate",
+        "lists no bodies",
+    ] {
+        assert!(out(&own).contains(words), "{words} in {}", out(&own));
+    }
+    let json = run(&["balance", &estimated.display().to_string(), "--json"]);
+    let json: Value = serde_json::from_str(&out(&json)).unwrap();
+    assert!(json["one_sigma"]["static_margin_fraction"].as_f64().unwrap() > 0.0);
+    assert!(json["estimate"].is_null() && json["estimate_notes"][0].is_string());
     let trim = run(&["trim", &estimated.display().to_string(), "--json"]);
     assert_eq!(trim.status.code(), Some(0), "{}", err(&trim));
     let json: Value = serde_json::from_str(&out(&trim)).unwrap();
@@ -309,6 +325,7 @@ fn balance_answers_and_draws_for_every_demonstration_aircraft() {
             "It glides",
             "Not validated at this size",
             "all together",
+            "How sure these numbers are is not known",
         ] {
             assert!(out(&page).contains(words), "{words} in {}", out(&page));
         }
