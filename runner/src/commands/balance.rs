@@ -16,7 +16,7 @@ use sim_core::air::Air;
 use sim_core::estimate::geometry::GeometryError;
 
 /// Said on every page: nobody has measured a glider of this size against the model.
-const NOT_VALIDATED: &str = "Not validated at this size: coefficients are estimated or from a table, not measured on this aircraft.";
+const NOT_VALIDATED: &str = "Not validated at this size: coefficients are the builder's, a handbook's or estimated, not measured on this aircraft.";
 
 /// Works the balance of an airframe out, prints it and draws it.
 pub fn run(arguments: &BalanceArguments) -> Outcome {
@@ -135,7 +135,7 @@ fn estimated(
     };
     let (file, built, air) = (&airframe.written_down, &airframe.built, Air::calm());
     let (speed_m_s, alpha_rad) = (glide.airspeed_m_s, glide.alpha_deg.to_radians());
-    let (estimate, converged) = estimate(file, &built.mass.balance, &air, speed_m_s, alpha_rad)?;
+    let (estimate, converged) = estimate(file, built, &air, speed_m_s, alpha_rad)?;
     Ok(Some(Estimated {
         comparison: compare(built, &estimate, converged),
         file: format!("{:#}\n", with_estimate(file, &estimate)),

@@ -162,7 +162,7 @@ fn view_of(
                     .set("fill", "#cfcfcf")
                     .set("stroke", FOAM);
                 // Neighbours' names go to different heights, tied to their lumps by a thin line.
-                let height = y - 14.0 - 14.0 * f64::from(lumps % 4);
+                let height = y - 14.0 - 14.0 * f64::from(lumps % 6);
                 lumps += 1;
                 let tie = Line::new()
                     .set("x1", format!("{x:.1}"))
@@ -311,7 +311,9 @@ fn legend(name: &str, airframe: &BuiltAirframe, balance: &Balance) -> Vec<String
             balance.neutral_point_station_mm,
             balance.static_margin_fraction * 100.0
         ),
-        "Grey: parts, lumps by mass. Dashed: lifting surfaces. Purple: bodies. Black arrow: thrust on the airframe, dotted its line. Green arrow: the air it blows.".to_owned(),
+        "Grey: parts, lumps by mass. Dashed: lifting surfaces. Purple: bodies.".to_owned(),
+        "Black arrow: thrust on the airframe, dotted its line. Green arrow: the air it blows."
+            .to_owned(),
     ];
     for (motor, named) in airframe.vehicle.motors.iter().zip(&airframe.motors) {
         let elevation = (-motor.axis.z).asin().to_degrees();

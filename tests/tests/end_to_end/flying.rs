@@ -296,7 +296,12 @@ fn an_estimate_is_a_file_that_flies() {
     }
     let json = run(&["balance", &estimated.display().to_string(), "--json"]);
     let json: Value = serde_json::from_str(&out(&json)).unwrap();
-    assert!(json["one_sigma"]["static_margin_fraction"].as_f64().unwrap() > 0.0);
+    assert!(
+        json["one_sigma"]["static_margin_fraction"]
+            .as_f64()
+            .unwrap()
+            > 0.0
+    );
     assert!(json["estimate"].is_null() && json["estimate_notes"][0].is_string());
     let trim = run(&["trim", &estimated.display().to_string(), "--json"]);
     assert_eq!(trim.status.code(), Some(0), "{}", err(&trim));

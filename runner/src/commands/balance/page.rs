@@ -132,15 +132,21 @@ impl Page<'_> {
                 0.5 * (inner + outer)
             });
             let ends = if (inner - outer).abs() < SAME_MM {
-                format!("{:.1}", 0.5 * (inner + outer))
+                format!("{:.1} mm", 0.5 * (inner + outer))
             } else {
-                format!("{inner:.1} (inner end) to {outer:.1} (outer end)")
+                format!("{inner:.1} mm (inner end) to {outer:.1} mm (outer end)")
             };
             text += &format!(
-                "  The trailing edge of surface {} then stands {ends}{} mm {} from flat, measured at the edge itself.\n",
+                "  The trailing edge of surface {} then stands {ends}{} {} where it would be unbent.\n",
                 edge.surface,
-                give(more, 1),
-                way(bend.to_best_glide_deg),
+                more.map_or(String::new(), |more| format!(
+                    ", give or take {more:.1} mm,"
+                )),
+                if bend.to_best_glide_deg <= 0.0 {
+                    "above"
+                } else {
+                    "below"
+                },
             );
         }
         text
