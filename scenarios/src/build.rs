@@ -1,5 +1,6 @@
 //! Airframe and scenario files to what `sim_core` flies.
 
+mod air;
 mod airframe;
 mod drawn;
 mod mass;

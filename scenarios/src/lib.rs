@@ -41,6 +41,7 @@ pub mod build;
 pub mod effective;
 pub mod error;
 pub mod estimate;
+pub mod gust_search;
 pub mod load;
 pub mod overrides;
 pub mod read;

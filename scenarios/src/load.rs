@@ -12,7 +12,7 @@ use crate::outline::{Drawings, written_down};
 use crate::overrides::{self, Override, Stage, Touched};
 use crate::read::{Document, nearest_file, typed};
 use crate::scenario_checks;
-use crate::scenario_file::ScenarioFile;
+use crate::scenario_file::{ScenarioFile, WindForm};
 use crate::schema::Kind;
 use serde_json::Value;
 use std::path::{Component, Path, PathBuf};
@@ -369,6 +369,15 @@ impl LoadedScenario {
                 gust.along_heading_deg
                     .get_or_insert(file.launch.heading_deg);
             }
+        }
+        let release_height_m = file.launch.release_height_m;
+        if let Some(profile) = &mut file.air.wind.profile
+            && profile.form != WindForm::Uniform
+        {
+            profile.carried_at_height_m.get_or_insert(release_height_m);
+        }
+        if let Some(turbulence) = &mut file.air.turbulence {
+            turbulence.height_m.get_or_insert(release_height_m);
         }
         let value = json(&file);
         Effective {

@@ -1,5 +1,7 @@
 //! Whether a scenario makes sense, by itself and with the airframe it flies.
 
+mod air;
+
 use crate::build::{BuiltAirframe, BuiltScenario};
 use crate::check::{name_is_plain, over_zero, rises, within, zero_or_time};
 use crate::error::{Problem, number, one_of, quoted};
@@ -36,6 +38,7 @@ pub(crate) fn check(file: &ScenarioFile) -> Check {
         file.air.wind.from_deg,
         file.air.wind.up_m_s,
     )?;
+    air::air(&file.air, &file.launch, &air)?;
     for (i, given) in file.air.gusts.iter().enumerate() {
         gust(given, &air.key("gusts").index(i))?;
     }
@@ -382,6 +385,9 @@ pub(crate) fn warnings(file: &ScenarioFile, airframe: &BuiltAirframe) -> Vec<(Fi
                 text.to_owned(),
             ));
         }
+    }
+    if let Some(text) = air::no_turbulence(file) {
+        list.push((top.key("air").key("turbulence"), text));
     }
     for (k, change) in throttle.changes.iter().enumerate() {
         if change.time_s >= file.end.time_limit_s {

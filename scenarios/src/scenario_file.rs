@@ -2,6 +2,10 @@
 //!
 //! The doc comments are the descriptions in the JSON Schema: they are what an editor shows while somebody writes a file.
 
+mod air;
+
+pub use air::{Turbulence, WindForm, WindProfile};
+
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
@@ -155,8 +159,11 @@ pub struct Air {
     /// Pressure at the ground (of the place itself, not brought down to sea level), hPa.
     #[serde(rename = "pressure_hPa")]
     pub pressure_hpa: f64,
-    /// Mean wind, the same at every height.
+    /// Mean wind.
     pub wind: Wind,
+    /// Turbulence, added to the mean wind and to gusts.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub turbulence: Option<Turbulence>,
     /// Gusts, added to the mean wind and to each other.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub gusts: Vec<Gust>,
@@ -169,12 +176,13 @@ impl Default for Air {
             temperature_c: 15.0,
             pressure_hpa: 1013.25,
             wind: Wind::default(),
+            turbulence: None,
             gusts: Vec::new(),
         }
     }
 }
 
-/// A steady wind.
+/// A steady wind, the same at every height unless it has a profile.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct Wind {
@@ -182,8 +190,11 @@ pub struct Wind {
     pub speed_m_s: f64,
     /// Where it comes from, deg: 0 north, 90 east.
     pub from_deg: f64,
-    /// Speed upwards, m/s; negative for sinking air.
+    /// Speed upwards, m/s; negative for sinking air. The same at every height.
     pub up_m_s: f64,
+    /// How the horizontal speed grows from the ground up. Left out: it does not.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub profile: Option<WindProfile>,
 }
 
 /// A gust that rises and falls as 1 − cosine: laid out in place (`gust_start_m`, `gust_length_m`) or in time (`gust_start_s`,
@@ -202,7 +213,8 @@ pub struct Gust {
     /// Speed upwards in the middle of the gust, m/s; negative downwards.
     #[serde(default)]
     pub up_m_s: f64,
-    /// Where it starts, m from the release point along `along_heading_deg`, at the moment of release. It drifts with the mean wind.
+    /// Where it starts, m from the release point along `along_heading_deg`, at the moment of release. It drifts with the mean wind
+    /// (of the height it is carried at, where the wind has a profile).
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub gust_start_m: Option<f64>,
     /// Its whole length, m.

@@ -1,12 +1,14 @@
 //! Whole files through the whole crate. The aircraft and the throw (test-data/) are invented; the line numbers and the numbers in
 //! these tests are counted and worked by hand.
 
+mod air;
 mod bodies;
 mod built;
 mod changed;
 mod drawn;
 mod estimated;
 mod extremes;
+mod gust_search;
 mod measured;
 mod parts;
 mod right;

@@ -70,7 +70,7 @@ impl Watch<'_> {
         let place =
             state.position + rotation(&state.attitude) * self.vehicle.coefficients.reference;
         let gust = &self.air.gusts[i];
-        let past = gust.past_start(&self.air.mean_wind, &place, time_s);
+        let past = gust.past_start(&self.air.carrier(), &place, time_s);
         past.min(gust.length - past)
     }
 

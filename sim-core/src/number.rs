@@ -346,6 +346,18 @@ impl<T: Number, D: Widen<T>> Widen<T> for Vec<D> {
     }
 }
 
+impl<T: Number, D: Widen<T>> Widen<T> for Option<D> {
+    type Wide = Option<D::Wide>;
+    fn widen(lanes: &[&Self]) -> Self::Wide {
+        let there: Vec<&D> = lanes.iter().filter_map(|lane| lane.as_ref()).collect();
+        assert!(
+            there.is_empty() || there.len() == lanes.len(),
+            "lanes differ in shape"
+        );
+        (!there.is_empty()).then(|| D::widen(&there))
+    }
+}
+
 /// Declares a struct of plain data over the number type together with its [`Widen`].
 macro_rules! lane_data {
     ($(#[$meta:meta])* pub struct $name:ident<T> { $($(#[$field_meta:meta])* pub $field:ident : $type:ty,)* }) => {

@@ -135,7 +135,7 @@ fn estimated(
     };
     let (file, built, air) = (&airframe.written_down, &airframe.built, Air::calm());
     let (speed_m_s, alpha_rad) = (glide.airspeed_m_s, glide.alpha_deg.to_radians());
-    let (estimate, converged) = estimate(file, built, &air, speed_m_s, alpha_rad)?;
+    let (estimate, converged) = estimate(file, &built.mass.balance, &air, speed_m_s, alpha_rad)?;
     Ok(Some(Estimated {
         comparison: compare(built, &estimate, converged),
         file: format!("{:#}\n", with_estimate(file, &estimate)),

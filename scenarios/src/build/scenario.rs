@@ -1,15 +1,11 @@
 //! A scenario file to a throw.
 
+use super::air::air;
 use super::{BuiltAirframe, BuiltScenario, BuiltTab};
-use crate::scenario_file::{
-    FractionProgramme, Gust as GustFile, ScenarioFile, SolverMethod, TabProgramme,
-};
+use crate::scenario_file::{FractionProgramme, ScenarioFile, SolverMethod, TabProgramme};
 use crate::summary::SummarySettings;
-use crate::units::{k_from_celsius, pa_from_hpa, rad_from_deg, rad_s_from_rpm};
+use crate::units::{rad_from_deg, rad_s_from_rpm};
 use nalgebra::Vector3;
-use sim_core::air::atmosphere::Atmosphere;
-use sim_core::air::gust::Gust;
-use sim_core::air::{Air, Gravity, wind_from};
 use sim_core::flight::Throw;
 use sim_core::launch::Launch;
 use sim_core::pilot::{Change, Pilot, Programme};
@@ -40,7 +36,7 @@ pub(crate) fn scenario(file: &ScenarioFile, airframe: &BuiltAirframe) -> BuiltSc
                 .map(|speeds| speeds.iter().map(|&rpm| rad_s_from_rpm(rpm)).collect()),
             charge_fraction: launch.charge_fraction,
         },
-        air: air(file),
+        air: air(file, airframe.vehicle.coefficients.span),
         pilot: Pilot {
             throttle: fraction_programme(&file.pilot.throttle),
             left_minus_right: fraction_programme(&file.pilot.left_minus_right),
@@ -82,41 +78,6 @@ pub(crate) fn scenario(file: &ScenarioFile, airframe: &BuiltAirframe) -> BuiltSc
             dip_window_s: file.summary.dip_window_s,
             throttle_step_number: file.summary.power_step_number as usize,
         },
-    }
-}
-
-fn air(file: &ScenarioFile) -> Air<f64> {
-    let air = &file.air;
-    Air {
-        atmosphere: Atmosphere::of_day(
-            k_from_celsius(air.temperature_c),
-            pa_from_hpa(air.pressure_hpa),
-        ),
-        mean_wind: wind_from(
-            air.wind.speed_m_s,
-            rad_from_deg(air.wind.from_deg),
-            air.wind.up_m_s,
-        ),
-        gusts: air
-            .gusts
-            .iter()
-            .map(|gust| gust_of(gust, file.launch.heading_deg))
-            .collect(),
-        gravity: Gravity::uniform(),
-    }
-}
-
-fn gust_of(gust: &GustFile, launch_heading_deg: f64) -> Gust<f64> {
-    let peak = wind_from(gust.speed_m_s, rad_from_deg(gust.from_deg), gust.up_m_s);
-    match (gust.gust_start_s, gust.gust_duration_s) {
-        (Some(start_s), Some(duration_s)) => Gust::in_time(peak, start_s, duration_s),
-        _ => Gust::in_place(
-            peak,
-            rad_from_deg(gust.along_heading_deg.unwrap_or(launch_heading_deg)),
-            gust.gust_start_m.expect("gusts are checked before a build"),
-            gust.gust_length_m
-                .expect("gusts are checked before a build"),
-        ),
     }
 }
 

@@ -4,6 +4,7 @@ use super::metrics::word;
 use super::moment::{Moment, Trace};
 use super::refine::{Above, above_zero, largest};
 use serde::Serialize;
+use sim_core::air::turbulence::LOWEST_STANDARD_HEIGHT_M;
 use sim_core::power::motor::FRICTION_FADE_RAD_S;
 use std::f64::consts::TAU;
 use std::fmt;
@@ -32,6 +33,8 @@ pub enum RangeKind {
     HeightAboveRange,
     /// Height under −100 m; worst the lowest.
     HeightBelowRange,
+    /// In turbulence, height under 10 ft, where its values are those of 10 ft and no standard's; worst the lowest.
+    TurbulenceUnderTenFeet,
 }
 
 /// One way in which a flight left the model's range.
@@ -166,6 +169,17 @@ fn ranges<'a>(trace: &Trace<'a>) -> Vec<Range<'a>> {
             sign,
             margin: Box::new(move |m| sign * (m.height_m - limit)),
             measure: Box::new(move |m| sign * m.height_m),
+        });
+    }
+    if trace.flight.throw().air.turbulence.is_some() {
+        ranges.push(Range {
+            what: RangeKind::TurbulenceUnderTenFeet,
+            motor: None,
+            unit: "m",
+            limit: LOWEST_STANDARD_HEIGHT_M,
+            sign: -1.0,
+            margin: Box::new(|m| LOWEST_STANDARD_HEIGHT_M - m.height_m),
+            measure: Box::new(|m| -m.height_m),
         });
     }
     for (i, motor) in vehicle.motors.iter().enumerate() {

@@ -158,7 +158,7 @@ fn objects<'a>(
 #[test]
 fn the_schema_refuses_unknown_fields_describes_every_field_and_puts_units_in_names() {
     // Numbers without a unit: coefficients and counts, by design.
-    const WITHOUT_UNIT: [&str; 12] = [
+    const WITHOUT_UNIT: [&str; 14] = [
         "one_sigma",
         "faced_sides",
         "layers",
@@ -171,6 +171,8 @@ fn the_schema_refuses_unknown_fields_describes_every_field_and_puts_units_in_nam
         "blades",
         "relative_tolerance",
         "absolute_tolerance",
+        "exponent",
+        "seed",
     ];
     const UNITS: [&str; 26] = [
         "_mm",

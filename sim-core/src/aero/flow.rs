@@ -39,7 +39,8 @@ impl<T: Number> Flow<T> {
     ) -> Self {
         let to_body = to_earth.transpose();
         let wind_body = to_body * wind.velocity;
-        let gradient = to_body * wind.gradient * to_earth;
+        let roll = to_body * wind.roll_gradient * to_earth;
+        let turn = to_body * wind.turn_gradient * to_earth;
         let relative = velocity + rates.cross(reference) - wind_body;
         let forward_and_down = relative.x * relative.x + relative.z * relative.z;
         let alpha = relative.z.atan2(relative.x);
@@ -47,9 +48,9 @@ impl<T: Number> Flow<T> {
         Flow {
             velocity: relative,
             rates: Vector3::new(
-                rates.x - gradient[(2, 1)],
-                rates.y + gradient[(2, 0)],
-                rates.z - gradient[(1, 0)],
+                rates.x - roll[(2, 1)],
+                rates.y + turn[(2, 0)],
+                rates.z - turn[(1, 0)],
             ),
             airspeed: (forward_and_down + relative.y * relative.y).sqrt(),
             alpha,

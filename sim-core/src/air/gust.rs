@@ -8,7 +8,7 @@ use std::f64::consts::TAU;
 lane_data! {
     /// A symmetric 1-cosine pulse, laid out in place (`along` of length one) or in time (`along` zero).
     ///
-    /// Its coordinate is along · (x − W_mean t) + `time_share` · t; the pulse runs over `length` from `start` in it.
+    /// Its coordinate is along · (x − W_c t) + `time_share` · t; the pulse runs over `length` from `start` in it.
     pub struct Gust<T> {
         /// Velocity in the middle of the pulse, earth axes, m/s.
         pub peak: Vector3<T>,
@@ -24,7 +24,7 @@ lane_data! {
 }
 
 impl Gust<f64> {
-    /// A gust by place: over `length_m` from `start_m` along a compass heading, carried by the mean wind.
+    /// A gust by place: over `length_m` from `start_m` along a compass heading, carried by the mean wind of one height.
     pub fn in_place(peak: Vector3<f64>, heading_rad: f64, start_m: f64, length_m: f64) -> Self {
         Gust {
             peak,
@@ -54,25 +54,25 @@ impl Gust<f64> {
 
 impl<T: Number> Gust<T> {
     /// The gust's coordinate at a place (earth axes, m) and time (s), from the start of the pulse.
-    pub fn past_start(&self, mean_wind: &Vector3<T>, place: &Vector3<T>, time: T) -> T {
-        self.along.dot(&(place - mean_wind * time)) + self.time_share * time - self.start
+    pub fn past_start(&self, carrier: &Vector3<T>, place: &Vector3<T>, time: T) -> T {
+        self.along.dot(&(place - carrier * time)) + self.time_share * time - self.start
     }
 
     /// Adds this gust's velocity and derivatives to a sample; `on` is 1 inside the pulse, 0 outside.
     pub fn add_to(
         &self,
         sample: &mut WindSample<T>,
-        mean_wind: &Vector3<T>,
+        carrier: &Vector3<T>,
         place: &Vector3<T>,
         time: T,
         on: T,
     ) {
         let wave = T::constant(TAU) / self.length;
-        let (sin, cos) = (self.past_start(mean_wind, place, time) * wave).sin_cos();
+        let (sin, cos) = (self.past_start(carrier, place, time) * wave).sin_cos();
         let half = T::constant(0.5) * on;
         let slope = half * wave * sin;
         sample.velocity += self.peak * (half * (T::one() - cos));
-        sample.time_rate += self.peak * (slope * (self.time_share - self.along.dot(mean_wind)));
+        sample.time_rate += self.peak * (slope * (self.time_share - self.along.dot(carrier)));
         sample.gradient += self.peak * self.along.transpose() * slope;
     }
 }

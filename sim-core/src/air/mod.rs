@@ -2,19 +2,27 @@
 
 pub mod atmosphere;
 pub mod gust;
+pub mod profile;
+pub mod turbulence;
 
 use crate::number::{Number, lane_data};
 use atmosphere::Atmosphere;
 use gust::Gust;
 use nalgebra::{Matrix3, Vector3};
+use profile::Profile;
+use turbulence::Turbulence;
 
 lane_data! {
     /// Atmosphere, mean wind, gusts and gravity: everything outside the airframe that acts on it.
     pub struct Air<T> {
         /// Density over height.
         pub atmosphere: Atmosphere<T>,
-        /// Mean wind, earth axes, m/s, positive where the air goes.
+        /// Mean wind, earth axes, m/s, positive where the air goes; with a profile the one at its height of speed one.
         pub mean_wind: Vector3<T>,
+        /// Share of the horizontal mean wind over height; none where it is the same at every height.
+        pub profile: Option<Profile<T>>,
+        /// Turbulence.
+        pub turbulence: Option<Turbulence<T>>,
         /// Gusts, added up.
         pub gusts: Vec<Gust<T>>,
         /// Gravity.
@@ -59,6 +67,8 @@ impl Air<f64> {
         Air {
             atmosphere: Atmosphere::standard_day(),
             mean_wind: Vector3::zeros(),
+            profile: None,
+            turbulence: None,
             gusts: Vec::new(),
             gravity: Gravity::uniform(),
         }
@@ -83,18 +93,65 @@ pub struct WindSample<T> {
     pub time_rate: Vector3<T>,
     /// ∂W_i/∂x_j, 1/s.
     pub gradient: Matrix3<T>,
+    /// The part of it that the airframe feels as a rate of roll.
+    pub roll_gradient: Matrix3<T>,
+    /// The part of it that the airframe feels as rates of pitch and yaw.
+    pub turn_gradient: Matrix3<T>,
+}
+
+impl<T: Number> WindSample<T> {
+    /// A wind whose whole gradient is felt.
+    pub fn felt_in_full(velocity: Vector3<T>, time_rate: Vector3<T>, gradient: Matrix3<T>) -> Self {
+        WindSample {
+            velocity,
+            time_rate,
+            gradient,
+            roll_gradient: gradient,
+            turn_gradient: gradient,
+        }
+    }
 }
 
 impl<T: Number> Air<T> {
+    /// Velocity (earth axes, m/s) at which gusts and turbulence are carried.
+    pub fn carrier(&self) -> Vector3<T> {
+        match &self.profile {
+            Some(profile) => self.mean_wind_of_share(profile.carried_share),
+            None => self.mean_wind,
+        }
+    }
+
+    /// Mean wind at a height over the ground (m), earth axes, m/s.
+    pub fn mean_wind_at(&self, height: T) -> Vector3<T> {
+        match &self.profile {
+            Some(profile) => self.mean_wind_of_share(profile.share_and_slope(height).0),
+            None => self.mean_wind,
+        }
+    }
+
+    fn mean_wind_of_share(&self, share: T) -> Vector3<T> {
+        let wind = &self.mean_wind;
+        Vector3::new(wind.x * share, wind.y * share, wind.z)
+    }
+
     /// Wind at a place (earth axes, m) and time (s). `gusts_on` holds 1 for each gust whose pulse is on, else 0.
     pub fn wind(&self, place: &Vector3<T>, time: T, gusts_on: &[T]) -> WindSample<T> {
-        let mut sample = WindSample {
-            velocity: self.mean_wind,
-            time_rate: Vector3::repeat(T::zero()),
-            gradient: Matrix3::repeat(T::zero()),
-        };
+        let zero = Vector3::repeat(T::zero());
+        let mut sample = WindSample::felt_in_full(self.mean_wind, zero, Matrix3::repeat(T::zero()));
+        if let Some(profile) = &self.profile {
+            let (share, slope) = profile.share_and_slope(-place.z);
+            sample.velocity = self.mean_wind_of_share(share);
+            sample.gradient[(0, 2)] = -self.mean_wind.x * slope;
+            sample.gradient[(1, 2)] = -self.mean_wind.y * slope;
+        }
+        let carrier = self.carrier();
         for (gust, &on) in self.gusts.iter().zip(gusts_on) {
-            gust.add_to(&mut sample, &self.mean_wind, place, time, on);
+            gust.add_to(&mut sample, &carrier, place, time, on);
+        }
+        sample.roll_gradient = sample.gradient;
+        sample.turn_gradient = sample.gradient;
+        if let Some(turbulence) = &self.turbulence {
+            turbulence.add_to(&mut sample, &(place - carrier * time), &carrier);
         }
         sample
     }

@@ -29,7 +29,7 @@ pub struct Difference {
 }
 
 /// All effects that data can switch off.
-pub const EFFECTS: [Effect; 12] = [
+pub const EFFECTS: [Effect; 14] = [
     Effect {
         name: "gust",
         scenario: "gust-on-the-climb",
@@ -39,6 +39,16 @@ pub const EFFECTS: [Effect; 12] = [
         name: "steady wind",
         scenario: "step-into-headwind",
         off: |throw| throw.air.mean_wind = Vector3::zeros(),
+    },
+    Effect {
+        name: "wind growing over height",
+        scenario: "turn-downwind-in-shear",
+        off: |throw| throw.air.profile = None,
+    },
+    Effect {
+        name: "turbulence",
+        scenario: "turbulent-afternoon",
+        off: |throw| throw.air.turbulence = None,
     },
     Effect {
         name: "the day's temperature and pressure",

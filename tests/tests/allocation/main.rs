@@ -4,6 +4,8 @@ use nalgebra::{Vector3, Vector4};
 use num_dual::Dual64;
 use sim_core::air::Air;
 use sim_core::air::gust::Gust;
+use sim_core::air::profile::Profile;
+use sim_core::air::turbulence::{DrydenScales, Turbulence};
 use sim_core::forces::evaluate;
 use sim_core::number::{Lanes4, Number, Widen};
 use sim_core::segment::Segment;
@@ -12,13 +14,17 @@ use sim_core::vehicle::Vehicle;
 use std::hint::black_box;
 use tossline_tests::known::aircraft::{lopsided_twin, steady_air, throw};
 
-/// Everything on: two motors, two tabs, two gusts, stalled, turning, α̇.
+/// Everything on: two motors, two tabs, two gusts, turbulence, a wind over height, stalled, turning, α̇.
 fn busy() -> (Vehicle<f64>, Air<f64>, Segment<f64>, State<f64>) {
     let mut air = steady_air();
     air.gusts = vec![
         Gust::in_place(Vector3::new(0.1, 0.2, -1.0), 0.0, -3.0, 9.0),
         Gust::in_time(Vector3::new(0.1, 0.2, -1.0), 0.0, 2.0),
     ];
+    air.mean_wind = Vector3::new(-2.0, 0.5, 0.0);
+    air.profile = Some(Profile::logarithmic(0.05, 6.0));
+    let scales = DrydenScales::low_altitude(2.0, 3.0);
+    air.turbulence = Turbulence::from_seed(1, &scales, 0.5);
     let segment = Segment {
         gusts_on: vec![1.0, 1.0],
         ..Segment::steady(&[0.6, 0.4], &[0.1, -0.1])

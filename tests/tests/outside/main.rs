@@ -13,3 +13,4 @@ mod phugoid;
 mod propeller;
 mod propulsion;
 mod tumbling;
+mod wind;

@@ -81,11 +81,7 @@ fn without_lag_there_is_no_alpha_rate_force() {
 /// Roll and pitch and yaw of the glider flying level north in air whose velocity varies with place.
 fn moment_in(gradient: Matrix3<f64>) -> Vector3<f64> {
     let vehicle = glider();
-    let wind = WindSample {
-        velocity: Vector3::zeros(),
-        time_rate: Vector3::zeros(),
-        gradient,
-    };
+    let wind = WindSample::felt_in_full(Vector3::zeros(), Vector3::zeros(), gradient);
     let density = Air::calm().atmosphere.density(0.0);
     let flow = sim_core::aero::flow::Flow::at(
         &Vector3::zeros(),
@@ -124,11 +120,7 @@ fn gradients_act_as_rates_the_other_way() {
     assert!(at(1, 0, 1.0).z > 0.0);
     let turning = Vector3::new(0.4, -0.3, 0.7);
     let vehicle = glider();
-    let wind = WindSample {
-        velocity: Vector3::zeros(),
-        time_rate: Vector3::zeros(),
-        gradient: turning.cross_matrix(),
-    };
+    let wind = WindSample::felt_in_full(Vector3::zeros(), Vector3::zeros(), turning.cross_matrix());
     let flow = sim_core::aero::flow::Flow::at(
         &vehicle.coefficients.reference,
         &Vector3::new(6.0, 0.0, 0.0),

@@ -24,11 +24,7 @@ fn vehicle() -> Vehicle<f64> {
 
 /// Force and moment of the air on a body moving along a direction at a speed, with rates.
 fn air_force(vehicle: &Vehicle<f64>, velocity: Vector3<f64>, rates: Vector3<f64>) -> Wrench<f64> {
-    let still = WindSample {
-        velocity: Vector3::zeros(),
-        time_rate: Vector3::zeros(),
-        gradient: Matrix3::zeros(),
-    };
+    let still = WindSample::felt_in_full(Vector3::zeros(), Vector3::zeros(), Matrix3::zeros());
     let table = &vehicle.coefficients;
     let density = Air::calm().atmosphere.density(0.0);
     let flow = Flow::at(
@@ -187,11 +183,7 @@ fn the_air_only_takes_energy() {
             assert!(force.dot(&velocity) < 0.0, "{velocity}");
         }
         let rates = random.vector(20.0);
-        let still = WindSample {
-            velocity: Vector3::zeros(),
-            time_rate: Vector3::zeros(),
-            gradient: Matrix3::zeros(),
-        };
+        let still = WindSample::felt_in_full(Vector3::zeros(), Vector3::zeros(), Matrix3::zeros());
         let flow = Flow::at(
             &Vector3::zeros(),
             &velocity,

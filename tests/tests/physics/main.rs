@@ -21,3 +21,4 @@ mod steady_flight;
 mod steady_limits;
 mod steering;
 mod symmetry;
+mod turbulence;

@@ -92,11 +92,7 @@ fn every_spin_slows() {
 }
 
 fn flow(velocity: Vector3<f64>, rates: Vector3<f64>) -> Flow<f64> {
-    let still = WindSample {
-        velocity: Vector3::zeros(),
-        time_rate: Vector3::zeros(),
-        gradient: Matrix3::zeros(),
-    };
+    let still = WindSample::felt_in_full(Vector3::zeros(), Vector3::zeros(), Matrix3::zeros());
     let air = Air::calm();
     let density = air.atmosphere.density(0.0);
     Flow::at(
