@@ -123,7 +123,7 @@ def apply_overrides(airframe, overrides):
     """
     for path, change in overrides.items():
         keys = path.split(".")
-        if keys[0] in ("coefficients", "stall", "reference") or (keys[0] == "tabs" and keys[2] in TAB_EFFECTS):
+        if keys[0] in ("coefficients", "stall", "reference") or (keys[0] == "tabs" and len(keys) > 2 and keys[2] in TAB_EFFECTS):
             continue
         found = override_targets(airframe, keys)
         if not found:
@@ -487,10 +487,12 @@ class Motor:
         toe = radians(entry.get("thrust_right_deg", 0.0) if at[1] == 0.0 else entry.get("thrust_toe_deg", 0.0))
         self.axis = [cos(elevation) * cos(toe), side * cos(elevation) * sin(toe), -sin(elevation)]
         self.spin = 1.0 if entry["spin"] == "clockwise" else -1.0
+        propeller = next(p for p in propellers if p["name"] == entry["propeller"])
+        if "measured" in entry or "measured" in propeller:
+            raise SystemExit("motors and propellers from measurements (section 21) are not read by this script")
         self.k = 60 / (2 * pi * entry["speed_constant_rpm_V"])
         self.resistance, self.no_load_current = entry["resistance_ohm"], entry["no_load_current_A"]
         self.inertia = 1e-9 * entry["rotor_inertia_g_mm2"]
-        propeller = next(p for p in propellers if p["name"] == entry["propeller"])
         self.diameter = 1e-3 * propeller["diameter_mm"]
         table = [(row["advance_ratio"], row["thrust_coefficient"], row["power_coefficient"]) for row in propeller["table"]]
         k_t, k_q = propeller.get("stopped_thrust_coefficient", 0.04), propeller.get("stopped_torque_coefficient", 0.006)
