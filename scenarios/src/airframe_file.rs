@@ -3,12 +3,14 @@
 //! The doc comments are the descriptions in the JSON Schema: they are what an editor shows while somebody writes a file.
 
 mod coefficients;
+mod damper;
 mod drawing;
 mod mass;
 mod power;
 mod surface;
 
 pub use coefficients::{Coefficient, Coefficients, NOT_GIVEN, Origin, Tab};
+pub use damper::Damper;
 pub use drawing::{Drawn, OutlineSvg, Way};
 pub use mass::{
     Corner, Mass, Measured, Part, Plane, Point, PointPart, RodPart, SheetPart, StripPart,
@@ -67,6 +69,9 @@ pub struct AirframeFile {
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     #[schemars(length(max = 2))]
     pub motors: Vec<Motor>,
+    /// The rate damper of the power module. Left out, or with all gains 0: none. A throw may set its gains by an override.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub damper: Option<Damper>,
 }
 
 /// The word that marks an airframe file.

@@ -1,6 +1,7 @@
 //! Airframe and scenario files to what `sim_core` flies.
 
 mod airframe;
+mod controls;
 mod drawn;
 mod mass;
 mod propulsion;
@@ -23,6 +24,7 @@ use crate::scenario_checks;
 use crate::scenario_file::ScenarioFile;
 use crate::summary::SummarySettings;
 use crate::units::m_from_mm;
+use sim_core::control::Module;
 use sim_core::flight::Throw;
 use sim_core::frames::BuilderPoint;
 use sim_core::mass::MassProperties;
@@ -46,6 +48,8 @@ pub struct BuiltAirframe {
     pub tabs: Vec<BuiltTab>,
     /// What share of the left-right difference each motor gets: ½ left, −½ right where there is one on each side, else 0.
     pub steering_shares: Vec<f64>,
+    /// What the power module does by itself; the seed of its gyro is the throw's.
+    pub module: Module,
     /// Numbers that were worked out from measurements, each with its method and band; none where the file gives all of them.
     pub worked_out: Vec<WorkedOut>,
 }
