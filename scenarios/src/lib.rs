@@ -43,6 +43,7 @@ pub mod error;
 pub mod estimate;
 pub mod load;
 pub mod overrides;
+pub mod power_cut;
 pub mod read;
 pub mod scenario_file;
 pub mod schema;

@@ -141,6 +141,17 @@ pub fn summarise(flight: &Flight, twin: Option<&Flight>, settings: &SummarySetti
     summary
 }
 
+/// The minimum altitude (m) of a flight looked for from a time (s) on instead of from the first throttle step; none where the flight was
+/// over by then, or failed.
+pub fn minimum_altitude_from_m(flight: &Flight, start_s: f64, window_s: f64) -> Option<f64> {
+    if start_s >= flight.end_time_s || matches!(flight.end, End::Failed(_)) {
+        return None;
+    }
+    let mut summary = Summary::default();
+    dip::fill(&mut summary, &Trace::of(flight).ok()?, start_s, window_s);
+    summary.minimum_altitude_m
+}
+
 fn failed(reason: String, time_s: f64) -> Summary {
     Summary {
         ended_by: EndWord::Failed,

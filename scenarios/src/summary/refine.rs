@@ -28,7 +28,7 @@ pub fn largest(points: &[(f64, f64)], f: impl Fn(f64) -> f64) -> Option<(f64, f6
         let is_top = points[low].1 <= value && points[high].1 <= value;
         // A level stretch hides no top between its looks.
         if is_top && fall > 0.0 && value + fall >= highest_look {
-            let refined = golden_section(points[low].0, points[high].0, &f);
+            let refined = golden_section((points[low].0, points[high].0), EXTREME_RESOLUTION, &f);
             if refined.1 > best.1 {
                 best = refined;
             }
@@ -43,12 +43,16 @@ pub fn smallest(points: &[(f64, f64)], f: impl Fn(f64) -> f64) -> Option<(f64, f
     largest(&turned, |t| -f(t)).map(|(t, v)| (t, -v))
 }
 
-/// Top of a function with one top between two times.
-fn golden_section(mut low: f64, mut high: f64, f: impl Fn(f64) -> f64) -> (f64, f64) {
+/// Top of a function with one top between two times, to a width.
+pub(crate) fn golden_section(
+    (mut low, mut high): (f64, f64),
+    resolution: f64,
+    f: impl Fn(f64) -> f64,
+) -> (f64, f64) {
     let share = (5.0_f64.sqrt() - 1.0) / 2.0;
     let (mut left, mut right) = (high - share * (high - low), low + share * (high - low));
     let (mut f_left, mut f_right) = (f(left), f(right));
-    while high - low > EXTREME_RESOLUTION {
+    while high - low > resolution {
         if f_left >= f_right {
             (high, right, f_right) = (right, left, f_left);
             left = high - share * (high - low);
@@ -117,7 +121,7 @@ fn with_hidden_crossings(points: &[(f64, f64)], f: impl Fn(f64) -> f64) -> Vec<(
         let fall = (sign * (b.1 - a.1)).max(sign * (b.1 - c.1));
         let is_top = sign * a.1 <= sign * b.1 && sign * c.1 <= sign * b.1;
         if same_side && is_top && sign * b.1 + fall > 0.0 {
-            let (time, turned) = golden_section(a.0, c.0, |t| sign * f(t));
+            let (time, turned) = golden_section((a.0, c.0), EXTREME_RESOLUTION, |t| sign * f(t));
             if turned > 0.0 {
                 all.push((time, sign * turned));
             }
