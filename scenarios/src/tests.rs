@@ -3,6 +3,7 @@
 
 mod built;
 mod changed;
+mod controls;
 mod drawn;
 mod extremes;
 mod measured;

@@ -333,6 +333,7 @@ mod tests {
             left_minus_right: Programme::constant(0.5),
             steering_shares: vec![0.5, -0.5],
             tabs: vec![programme(0.0, &[(0.8, -0.1, 0.0)])],
+            ..Pilot::default()
         };
         let spans = pilot.spans(2.0, std::iter::empty());
         let starts: Vec<f64> = spans.iter().map(|s| s.start_s).collect();
