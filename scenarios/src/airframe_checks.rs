@@ -1,6 +1,7 @@
 //! Whether an airframe makes sense: ranges and references, after its form is known to be right.
 
 mod bodies;
+mod damper;
 mod mass;
 mod planar;
 mod power;
@@ -62,6 +63,9 @@ pub(crate) fn check(file: &AirframeFile) -> Check {
     }
     power::propellers(&file.propellers, &top.key("propellers"))?;
     power::motors(file, &top.key("motors"))?;
+    if let Some(given) = &file.damper {
+        damper::damper(file, given, &top.key("damper"))?;
+    }
     propulsion(file).map(|_| ())
 }
 

@@ -4,6 +4,7 @@
 
 mod body;
 mod coefficients;
+mod damper;
 mod drawing;
 mod mass;
 mod power;
@@ -11,6 +12,7 @@ mod surface;
 
 pub use body::{Body, BoxBody, RodBody};
 pub use coefficients::{Coefficient, Coefficients, NOT_GIVEN, Origin, Tab};
+pub use damper::Damper;
 pub use drawing::{Drawn, OutlineSvg, Way};
 pub use mass::{
     Corner, Mass, Measured, Part, Plane, Point, PointPart, RodPart, SheetPart, StripPart,
@@ -79,6 +81,9 @@ pub struct AirframeFile {
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     #[schemars(length(max = 2))]
     pub motors: Vec<Motor>,
+    /// The rate damper of the power module. Left out, or with all gains 0: none. A throw may set its gains by an override.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub damper: Option<Damper>,
 }
 
 /// The flow an estimate is made for. What is left out is that of the steady glide, found together with the estimate.

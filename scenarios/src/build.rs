@@ -2,6 +2,7 @@
 
 mod air;
 mod airframe;
+mod controls;
 mod drawn;
 mod mass;
 mod outside;
@@ -30,6 +31,7 @@ use crate::schema::Kind;
 use crate::summary::SummarySettings;
 use crate::units::m_from_mm;
 use serde_json::{Value, json};
+use sim_core::control::Module;
 use sim_core::flight::Throw;
 use sim_core::frames::BuilderPoint;
 use sim_core::mass::MassProperties;
@@ -53,6 +55,8 @@ pub struct BuiltAirframe {
     pub tabs: Vec<BuiltTab>,
     /// What share of the left-right difference each motor gets: ½ left, −½ right where there is one on each side, else 0.
     pub steering_shares: Vec<f64>,
+    /// What the power module does by itself; the seed of its gyro is the throw's.
+    pub module: Module,
     /// Numbers that were worked out from measurements, each with its method and band; none where the file gives all of them.
     pub worked_out: Vec<WorkedOut>,
 }

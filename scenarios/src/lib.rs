@@ -44,6 +44,7 @@ pub mod estimate;
 pub mod gust_search;
 pub mod load;
 pub mod overrides;
+pub mod power_cut;
 pub mod read;
 pub mod scenario_file;
 pub mod schema;

@@ -1,6 +1,7 @@
 //! Whether a scenario makes sense, by itself and with the airframe it flies.
 
 mod air;
+mod controls;
 
 use crate::build::{BuiltAirframe, BuiltScenario};
 use crate::check::{name_is_plain, over_zero, rises, within, zero_or_time};
@@ -248,7 +249,7 @@ fn pilot(pilot: &Pilot, at: &FieldPath) -> Check {
             within(&changes.index(k), "to_deg", change.to_deg, -60.0, 60.0)?;
         }
     }
-    Ok(())
+    controls::controls(pilot, at)
 }
 
 fn fractions(programme: &FractionProgramme, at: &FieldPath, least: f64) -> Check {
@@ -341,6 +342,7 @@ pub(crate) fn check_with_airframe(file: &ScenarioFile, airframe: &BuiltAirframe)
             "none, since the airframe does not have one motor on each side of the centre line";
         return Err(Problem::new(pilot.key("left_minus_right"), found, wanted));
     }
+    controls::with_airframe(file, airframe, &pilot)?;
     let names: Vec<&str> = airframe.tabs.iter().map(|tab| tab.name.as_str()).collect();
     for (i, programme) in file.pilot.tabs.iter().enumerate() {
         if !names.contains(&programme.tab.as_str()) {
@@ -376,6 +378,7 @@ pub(crate) fn warnings(file: &ScenarioFile, airframe: &BuiltAirframe) -> Vec<(Fi
             "the airframe has no motor; the throttle does nothing".to_owned(),
         ));
     }
+    list.extend(controls::warnings(file, airframe, &pilot));
     let span_m = airframe.vehicle.coefficients.span;
     for (k, gust) in file.air.gusts.iter().enumerate() {
         if gust.gust_length_m.is_some_and(|length_m| length_m < span_m) {

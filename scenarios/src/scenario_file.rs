@@ -5,6 +5,12 @@
 mod air;
 
 pub use air::{Turbulence, WindForm, WindProfile};
+mod pilot;
+
+pub use pilot::{
+    ClimbChange, ClimbHold, HeadingChange, HeadingHold, HeightChange, HeightHold, Hold, PowerCut,
+    Slew,
+};
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -242,6 +248,17 @@ pub struct Pilot {
     /// Tabs that move in flight; each starts at the airframe's setting.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub tabs: Vec<TabProgramme>,
+    /// How fast throttles and tabs can follow. Left out: at once.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub slew: Option<Slew>,
+    /// What the pilot holds by looking at the aircraft, added to the programmes. Left out: nothing.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub hold: Option<Hold>,
+    /// The power goes from all motors for good: a plug that slips, a cell that dies. Left out: it does not.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub power_cut: Option<PowerCut>,
+    /// What the noise of the gyro in the airframe's `damper` is drawn from. The same seed gives the same flight.
+    pub gyro_seed: u64,
 }
 
 /// A fraction at release and its changes.

@@ -45,13 +45,15 @@ impl Default for SummarySettings {
     }
 }
 
-/// Times (s) at which the throttle begins to change: starts of steps and ramps from release on. A change to the value it has is none.
+/// Times (s) at which the throttle begins to change: starts of steps and ramps from release on. A change to the value it has is none, nor
+/// is one at or after a power cut.
 pub fn throttle_step_times_s(pilot: &Pilot) -> Vec<f64> {
     let throttle = &pilot.throttle;
     let mut times: Vec<f64> = throttle
         .changes
         .iter()
         .filter(|change| change.time_s >= 0.0 && change.to != throttle.before(change.time_s))
+        .filter(|change| pilot.power_cut_s.is_none_or(|cut_s| change.time_s < cut_s))
         .map(|change| change.time_s)
         .collect();
     times.dedup();
@@ -67,8 +69,14 @@ fn step_time_s(throw: &Throw, number: usize) -> Option<f64> {
     throttle_step_times_s(&throw.pilot).get(index).copied()
 }
 
-/// The twin of a throw: the same in everything up to the throttle step, then the throttle kept as it was just before it. It ends with the
-/// power window, as nothing later is asked of it. None where there is no such step, or no motor, or the step comes after the time limit.
+/// Whether a flight reached a throttle step (s) with power on its motors.
+fn reaches(flight: &Flight, step_s: f64) -> bool {
+    step_s < flight.end_time_s && flight.cut_off_time_s.is_none_or(|cut_s| step_s <= cut_s)
+}
+
+/// The twin of a throw: the same in everything up to the throttle step, then the programme of the throttle kept as it was just before it;
+/// whoever holds or damps goes on doing so by the same laws (MODEL.md § 7.6). It ends with the power window, as nothing later is asked of
+/// it. None where there is no such step, or no motor, or the step comes after the time limit.
 pub fn twin(throw: &Throw, settings: &SummarySettings) -> Option<Throw> {
     let step_s = step_time_s(throw, settings.throttle_step_number)?;
     (step_s < throw.time_limit_s).then(|| Throw {
@@ -88,7 +96,7 @@ pub fn fly_with_twin(
 ) -> Result<(Flight, Option<Flight>), LaunchError> {
     let flight = throw.fly()?;
     let twin = match step_time_s(throw, settings.throttle_step_number) {
-        Some(step_s) if step_s < flight.end_time_s => twin(throw, settings),
+        Some(step_s) if reaches(&flight, step_s) => twin(throw, settings),
         _ => None,
     };
     let twin = twin.map(|twin| twin.fly()).transpose()?;
@@ -118,7 +126,7 @@ pub fn summarise(flight: &Flight, twin: Option<&Flight>, settings: &SummarySetti
         Err(time_s) => return failed(NumericalFailure::NotFinite.to_string(), time_s),
     };
 
-    let reached = |step: Option<f64>| step.filter(|step_s| *step_s < flight.end_time_s);
+    let reached = |step: Option<f64>| step.filter(|step_s| reaches(flight, *step_s));
     let throw = flight.throw();
     let first_step_s = reached(step_time_s(throw, 1)).unwrap_or(0.0);
     if let Some(step_s) = reached(step_time_s(throw, settings.throttle_step_number)) {
@@ -131,6 +139,17 @@ pub fn summarise(flight: &Flight, twin: Option<&Flight>, settings: &SummarySetti
     summary.stalled_time_s = Some(validity::stalled(&trace).total_s());
     summary.model_range = validity::notes(&trace);
     summary
+}
+
+/// The minimum altitude (m) of a flight looked for from a time (s) on instead of from the first throttle step; none where the flight was
+/// over by then, or failed.
+pub fn minimum_altitude_from_m(flight: &Flight, start_s: f64, window_s: f64) -> Option<f64> {
+    if start_s >= flight.end_time_s || matches!(flight.end, End::Failed(_)) {
+        return None;
+    }
+    let mut summary = Summary::default();
+    dip::fill(&mut summary, &Trace::of(flight).ok()?, start_s, window_s);
+    summary.minimum_altitude_m
 }
 
 fn failed(reason: String, time_s: f64) -> Summary {
@@ -156,6 +175,7 @@ fn ends(summary: &mut Summary, trace: &Trace<'_>) {
     if !vehicle.motors.is_empty() {
         summary.charge_used_mAh =
             Some((last.charge_c - first.charge_c) / COULOMB_PER_MILLIAMPERE_HOUR);
+        summary.cut_off_time_s = trace.flight.cut_off_time_s;
         summary.charge_left_fraction =
             Some(1.0 - last.charge_c / vehicle.cell.capacity).filter(|x| x.is_finite());
     }

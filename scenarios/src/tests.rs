@@ -5,6 +5,7 @@ mod air;
 mod bodies;
 mod built;
 mod changed;
+mod controls;
 mod drawn;
 mod estimated;
 mod extremes;

@@ -1,10 +1,15 @@
 //! A flight from release to its end: vehicle, launch, air, pilot and site in; dense solution and an end word out.
 
+mod flown;
+
 use crate::air::Air;
 use crate::air::gust::Gust;
+use crate::control::Feedback;
+use crate::control::cut_off::CutOff;
+use crate::control::sequence::Sequence;
 use crate::error::{LaunchError, NumericalFailure};
 use crate::events::{self, Event, Watch};
-use crate::forces::{Evaluation, evaluate};
+use crate::forces::evaluate;
 use crate::launch::Launch;
 use crate::pilot::{ControlSpan, Pilot};
 use crate::root::bisect;
@@ -53,9 +58,17 @@ pub struct Throw {
 #[derive(Clone, Debug)]
 struct Leg {
     segment: Segment<f64>,
-    held_at_limit: bool,
+    controls: LegControls,
     piece: Piece,
     end_s: f64,
+}
+
+/// What controls a leg is flown with, beside its segment.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct LegControls {
+    held_at_limit: bool,
+    feedback: Feedback,
+    powered: bool,
 }
 
 /// A flown throw.
@@ -69,6 +82,8 @@ pub struct Flight {
     pub end_time_s: f64,
     /// Steps and derivative calls.
     pub counts: Counts,
+    /// When the driver took the power from the motors because the voltage was too low, s.
+    pub cut_off_time_s: Option<f64>,
     /// Tops of the path: times at which the vertical speed turned from up to down, s.
     pub apex_times_s: Vec<f64>,
 }
@@ -81,9 +96,20 @@ impl Throw {
     pub fn release_state(&self) -> Result<State<f64>, LaunchError> {
         let span = &self.spans()[0];
         let mut gusts_on = self.gusts_in_time(span);
-        let mut segment = span.segment_from(span.start_s, &gusts_on);
-        self.release(&self.watch(), &mut gusts_on, &mut segment)
+        let placed = self.placed()?;
+        let controls = Sequence::new(&self.pilot).from(span, span.start_s, &placed);
+        let mut segment = controls.segment_from(span.start_s, &gusts_on);
+        self.release(&self.watch(), &placed, &mut gusts_on, &mut segment)
             .map(|row| State::from_array(&row))
+    }
+
+    /// State at release but for the rotors, which need the controls.
+    fn placed(&self) -> Result<State<f64>, LaunchError> {
+        Launch {
+            rotor_speeds_rad_s: Some(Vec::new()),
+            ..self.launch.clone()
+        }
+        .state(&self.vehicle, &self.air, &Segment::steady(&[], &[]))
     }
 
     fn watch(&self) -> Watch<'_> {
@@ -127,8 +153,11 @@ impl Throw {
             end: End::Time,
             end_time_s: 0.0,
             counts: Counts::default(),
+            cut_off_time_s: None,
             apex_times_s: Vec::new(),
         };
+        let placed = self.placed()?;
+        let mut sequence = Sequence::new(&self.pilot);
         let mut gusts_on = vec![0.0; self.air.gusts.len()];
         let mut row: Option<Row> = None;
         for span in self.spans() {
@@ -140,17 +169,24 @@ impl Throw {
             }
             let mut start_s = span.start_s;
             loop {
-                let mut segment = span.segment_from(start_s, &gusts_on);
+                let state = row.map_or(placed, |row| State::from_array(&row));
+                let mut controls = sequence.from(&span, start_s, &state);
+                let mut segment = controls.segment_from(start_s, &gusts_on);
                 let start_row = match row {
                     Some(row) => row,
-                    None => self.release(&watch, &mut gusts_on, &mut segment)?,
+                    None => self.release(&watch, &placed, &mut gusts_on, &mut segment)?,
                 };
+                if self
+                    .cut_off(&controls, &segment)
+                    .is_some_and(|cut_off| cut_off.margin_v(start_s, &start_row) < 0.0)
+                {
+                    flight.cut_off_time_s = Some(start_s);
+                    sequence.cut_off();
+                    controls = sequence.from(&span, start_s, &state);
+                    segment = controls.segment_from(start_s, &gusts_on);
+                }
                 let (leg, event) =
-                    self.fly_leg(&watch, &events, segment, start_s, span.end_s, start_row);
-                let leg = Leg {
-                    held_at_limit: span.held_at_limit,
-                    ..leg
-                };
+                    self.fly_leg(&watch, &events, &controls, segment, start_s, start_row);
                 row = Some(leg.piece.at(leg.end_s));
                 start_s = leg.end_s;
                 flight.end_time_s = leg.end_s;
@@ -162,8 +198,12 @@ impl Throw {
                     Some(LegEnd::Event(Event::CellEmpty)) => {
                         return Ok(flight.ended(End::CellEmpty));
                     }
+                    Some(LegEnd::CutOff) => {
+                        flight.cut_off_time_s = Some(start_s);
+                        sequence.cut_off();
+                    }
                     Some(LegEnd::Failure(failure)) => return Ok(flight.ended(End::Failed(failure))),
-                    None => break,
+                    None => start_s = controls.end_s,
                 }
                 if start_s >= span.end_s {
                     break;
@@ -173,33 +213,43 @@ impl Throw {
         Ok(flight)
     }
 
+    /// The watch over the voltage, where the driver has one and the motors have power.
+    fn cut_off<'a>(
+        &'a self,
+        controls: &ControlSpan,
+        segment: &'a Segment<f64>,
+    ) -> Option<CutOff<'a>> {
+        let voltage_v = self.pilot.module.cut_off_voltage_v?;
+        (controls.powered && !self.vehicle.motors.is_empty()).then_some(CutOff {
+            vehicle: &self.vehicle,
+            segment,
+            voltage_v,
+        })
+    }
+
     /// State at release, with the gusts it happens in switched on.
     fn release(
         &self,
         watch: &Watch<'_>,
+        placed: &State<f64>,
         gusts_on: &mut [f64],
         segment: &mut Segment<f64>,
     ) -> Result<Row, LaunchError> {
         // The gusts' switches need the attitude only (for the reference point), which no gust changes.
-        let placed = Launch {
-            rotor_speeds_rad_s: Some(Vec::new()),
-            ..self.launch.clone()
-        }
-        .state(&self.vehicle, &self.air, segment)?;
         for (i, gust) in self.air.gusts.iter().enumerate() {
             if !gust.is_in_time() {
-                gusts_on[i] = f64::from(watch.depth_in_gust(i, 0.0, &placed) > 0.0);
+                gusts_on[i] = f64::from(watch.depth_in_gust(i, 0.0, placed) > 0.0);
             }
         }
         segment.gusts_on = gusts_on.to_vec();
-        let clearance = events::clearance(&self.vehicle, &placed);
+        let clearance = events::clearance(&self.vehicle, placed);
         if clearance <= 0.0 {
             return Err(LaunchError::BelowGround {
                 below_m: -clearance,
             });
         }
         for (i, wall) in self.site.walls.iter().enumerate() {
-            if events::wall_distance(&self.vehicle, wall, &placed) <= 0.0 {
+            if events::wall_distance(&self.vehicle, wall, placed) <= 0.0 {
                 return Err(LaunchError::BehindWall { wall: i + 1 });
             }
         }
@@ -213,9 +263,9 @@ impl Throw {
         &self,
         watch: &Watch<'_>,
         events: &[Event],
+        controls: &ControlSpan,
         segment: Segment<f64>,
         start_s: f64,
-        end_s: f64,
         start: Row,
     ) -> (Leg, Option<LegEnd>) {
         let rate = |time: f64, row: &Row| {
@@ -229,16 +279,35 @@ impl Throw {
             .rate
             .to_array()
         };
-        let stop = |time: f64, row: &Row| watch.beyond_any(events, &segment.gusts_on, time, row);
-        let (piece, failure) = integrate(&self.tolerance, (start_s, end_s), start, rate, stop);
+        let cut_off = self.cut_off(controls, &segment);
+        let stop = |time: f64, row: &Row| {
+            watch.beyond_any(events, &segment.gusts_on, time, row)
+                || cut_off.is_some_and(|cut_off| cut_off.margin_v(time, row) < 0.0)
+        };
+        let span = (start_s, controls.end_s);
+        let (piece, failure) = integrate(&self.tolerance, span, start, rate, stop);
         let last = piece.step_times_s[piece.step_times_s.len() - 1];
-        let (leg_end, how) = match watch.first(events, &segment.gusts_on, &piece) {
-            Some((time, event)) => (time, Some(LegEnd::Event(event))),
+        let event = watch
+            .first(events, &segment.gusts_on, &piece)
+            .map(|(time, event)| (time, LegEnd::Event(event)));
+        let cut = cut_off
+            .and_then(|cut_off| cut_off.first_s(&piece))
+            .map(|time| (time, LegEnd::CutOff));
+        let first = match (event, cut) {
+            (Some(event), Some(cut)) if cut.0 < event.0 => Some(cut),
+            (event, cut) => event.or(cut),
+        };
+        let (leg_end, how) = match first {
+            Some((time, how)) => (time, Some(how)),
             None => (last, failure.map(LegEnd::Failure)),
         };
         let leg = Leg {
             segment,
-            held_at_limit: false,
+            controls: LegControls {
+                held_at_limit: controls.held_at_limit,
+                feedback: controls.feedback,
+                powered: controls.powered,
+            },
             piece,
             end_s: leg_end,
         };
@@ -248,6 +317,7 @@ impl Throw {
 
 enum LegEnd {
     Event(Event),
+    CutOff,
     Failure(NumericalFailure),
 }
 
@@ -276,73 +346,5 @@ impl Flight {
             }
         }
         self.legs.push(leg);
-    }
-
-    /// What was flown.
-    pub fn throw(&self) -> &Throw {
-        &self.throw
-    }
-
-    fn leg_at(&self, time_s: f64) -> &Leg {
-        let i = self.legs.partition_point(|leg| leg.end_s <= time_s);
-        &self.legs[i.min(self.legs.len() - 1)]
-    }
-
-    /// State at a time (s) from release to the end; just after a cut where the time is one. Times outside give the nearest end.
-    pub fn state_at(&self, time_s: f64) -> State<f64> {
-        State::from_array(&self.leg_at(time_s).piece.at(time_s.min(self.end_time_s)))
-    }
-
-    /// Forces, flow and power at a time (s).
-    pub fn evaluation_at(&self, time_s: f64) -> (State<f64>, Evaluation<f64>) {
-        let leg = self.leg_at(time_s);
-        let time_s = time_s.clamp(0.0, self.end_time_s);
-        let state = State::from_array(&leg.piece.at(time_s));
-        let evaluation = evaluate(
-            &self.throw.vehicle,
-            &self.throw.air,
-            &leg.segment,
-            time_s,
-            &state,
-        );
-        (state, evaluation)
-    }
-
-    /// Whether throttle and left-right difference ask a motor for more than it has at a time (s).
-    pub fn throttle_held_at(&self, time_s: f64) -> bool {
-        self.leg_at(time_s).held_at_limit
-    }
-
-    /// Angle of each tab at a time (s), rad; just after a cut where the time is one.
-    pub fn tab_angles_at(&self, time_s: f64) -> impl Iterator<Item = f64> + '_ {
-        let leg = self.leg_at(time_s);
-        leg.segment.tab_angles(time_s.clamp(0.0, self.end_time_s))
-    }
-
-    /// Height of the airframe's lowest point over the ground at a time (s), m.
-    pub fn clearance_at(&self, time_s: f64) -> f64 {
-        events::clearance(&self.throw.vehicle, &self.state_at(time_s))
-    }
-
-    /// Times at which the flight is cut: release, every discontinuity met, the end; s.
-    pub fn cut_times_s(&self) -> Vec<f64> {
-        std::iter::once(0.0)
-            .chain(self.legs.iter().map(|leg| leg.end_s))
-            .collect()
-    }
-
-    /// Times close enough together to look at everything that happens: each step in [`events::LOOKS_PER_STEP`] parts, from release to
-    /// the end. They come from the solver's own steps, not from the record interval.
-    pub fn look_times_s(&self) -> Vec<f64> {
-        let mut times = vec![0.0];
-        for leg in &self.legs {
-            times.extend(
-                events::looks(&leg.piece)
-                    .map(|(_, after)| after)
-                    .filter(|&t| t < leg.end_s),
-            );
-            times.push(leg.end_s);
-        }
-        times
     }
 }

@@ -57,6 +57,7 @@ pub mod vehicle;
 pub mod forces;
 
 // A flight.
+pub mod control;
 pub mod error;
 pub mod events;
 pub mod flight;

@@ -1,5 +1,8 @@
-//! Throttle, left-right difference and tabs over time (MODEL.md § 7).
+//! Throttle, left-right difference and tabs over time, and what else acts on them (MODEL.md § 7).
 
+use crate::control::hold::Hold;
+use crate::control::slew::Slew;
+use crate::control::{Feedback, Module};
 use crate::segment::{Line, Segment};
 
 /// A change of a programme: from the value at `time_s` evenly to a new one.
@@ -102,7 +105,7 @@ impl Programme {
     }
 }
 
-/// Everything the pilot does, as programmes.
+/// Everything the pilot and the module do.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Pilot {
     /// Common throttle, 0 to 1.
@@ -113,6 +116,14 @@ pub struct Pilot {
     pub steering_shares: Vec<f64>,
     /// Angle of each tab, rad.
     pub tabs: Vec<Programme>,
+    /// How fast throttles and tabs can follow.
+    pub slew: Slew,
+    /// What the pilot holds by looking at the aircraft.
+    pub hold: Option<Hold>,
+    /// What the module does by itself.
+    pub module: Module,
+    /// When the power goes from all motors for good, s after release.
+    pub power_cut_s: Option<f64>,
 }
 
 /// Controls between two of their breaks.
@@ -122,12 +133,18 @@ pub struct ControlSpan {
     pub start_s: f64,
     /// End, s.
     pub end_s: f64,
+    /// What the programmes ask of each motor from the start on; may lie outside 0 to 1.
+    pub wanted: Vec<Line<f64>>,
     /// Duty of each motor from the start on.
     pub throttles: Vec<Line<f64>>,
     /// Angle of each tab from the start on, rad.
     pub tabs: Vec<Line<f64>>,
     /// Whether a motor's duty is held at 0 or 1 against what throttle and difference ask for.
     pub held_at_limit: bool,
+    /// What holding pilot and damper add to the programmes.
+    pub feedback: Feedback,
+    /// Whether the motors have power.
+    pub powered: bool,
 }
 
 impl ControlSpan {
@@ -167,6 +184,7 @@ impl Pilot {
             .breaks()
             .chain(self.left_minus_right.breaks())
             .chain(self.tabs.iter().flat_map(Programme::breaks))
+            .chain(self.power_cut_s)
             .chain(more_breaks)
             .collect();
         cuts = tidy(cuts, end_s);
@@ -175,7 +193,7 @@ impl Pilot {
             .flat_map(|w| {
                 self.wanted(w[0], w[1])
                     .into_iter()
-                    .flat_map(move |line| limit_crossings(line, w[0]))
+                    .flat_map(move |line| limit_crossings(&line, w[0]))
                     .filter(move |&t| t > w[0] && t < w[1])
                     .collect::<Vec<_>>()
             })
@@ -201,24 +219,20 @@ impl Pilot {
     }
 
     fn span(&self, start_s: f64, end_s: f64) -> ControlSpan {
-        let mut held_at_limit = false;
-        let middle = (end_s - start_s) / 2.0;
-        let throttles = self
-            .wanted(start_s, end_s)
-            .into_iter()
-            .map(|line| {
-                let value = line.after(middle);
-                if (0.0..=1.0).contains(&value) {
-                    line
-                } else {
-                    held_at_limit |= !(-1e-12..=1.0 + 1e-12).contains(&value);
-                    Line::constant(value.clamp(0.0, 1.0))
-                }
-            })
-            .collect();
+        let middle_s = (end_s - start_s) / 2.0;
+        let wanted = self.wanted(start_s, end_s);
+        let powered = self
+            .power_cut_s
+            .is_none_or(|cut_s| start_s + middle_s < cut_s);
+        let (throttles, held_at_limit) = if powered {
+            held_to_limits(&wanted, middle_s)
+        } else {
+            (vec![Line::constant(0.0); wanted.len()], false)
+        };
         ControlSpan {
             start_s,
             end_s,
+            wanted,
             throttles,
             tabs: self
                 .tabs
@@ -226,19 +240,41 @@ impl Pilot {
                 .map(|tab| tab.line(start_s, end_s))
                 .collect(),
             held_at_limit,
+            feedback: Feedback::default(),
+            powered,
         }
     }
 }
 
-fn limit_crossings(line: Line<f64>, start_s: f64) -> impl Iterator<Item = f64> {
+/// Duties held to 0 and 1, of lines that do not cross them on the way, and whether one is; looked at `middle_s` after their start.
+pub(crate) fn held_to_limits(wanted: &[Line<f64>], middle_s: f64) -> (Vec<Line<f64>>, bool) {
+    let mut held_at_limit = false;
+    let throttles = wanted
+        .iter()
+        .map(|line| {
+            let value = line.after(middle_s);
+            if (0.0..=1.0).contains(&value) {
+                line.clone()
+            } else {
+                held_at_limit |= !(-1e-12..=1.0 + 1e-12).contains(&value);
+                Line::constant(value.clamp(0.0, 1.0))
+            }
+        })
+        .collect();
+    (throttles, held_at_limit)
+}
+
+/// When a line meets 0 and 1, s.
+pub(crate) fn limit_crossings(line: &Line<f64>, start_s: f64) -> impl Iterator<Item = f64> + use<> {
+    let Line { start, slope } = line.clone();
     [0.0, 1.0]
         .into_iter()
-        .filter(move |_| line.slope != 0.0)
-        .map(move |limit| start_s + (limit - line.start) / line.slope)
+        .filter(move |_| slope != 0.0)
+        .map(move |limit| start_s + (limit - start) / slope)
 }
 
 /// Cuts closer together than this are one, s: sums of times meet only up to rounding, and no solver can step between them.
-const ONE_CUT_S: f64 = 1e-9;
+pub(crate) const ONE_CUT_S: f64 = 1e-9;
 
 /// Cuts in order from 0 to the end, doubles and those outside left out.
 fn tidy(mut cuts: Vec<f64>, end_s: f64) -> Vec<f64> {
@@ -297,6 +333,7 @@ mod tests {
             left_minus_right: Programme::constant(0.5),
             steering_shares: vec![0.5, -0.5],
             tabs: vec![programme(0.0, &[(0.8, -0.1, 0.0)])],
+            ..Pilot::default()
         };
         let spans = pilot.spans(2.0, std::iter::empty());
         let starts: Vec<f64> = spans.iter().map(|s| s.start_s).collect();

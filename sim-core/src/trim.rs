@@ -1,5 +1,6 @@
 //! Steady flight: glide, power at a throttle, level flight, steady turns (MODEL.md § 10).
 
+pub mod endurance;
 mod search;
 
 use crate::air::Air;

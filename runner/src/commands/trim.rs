@@ -9,6 +9,8 @@ use serde::Serialize;
 use sim_core::air::Air;
 use sim_core::error::TrimError;
 use sim_core::modes::{Mode, linearise};
+use sim_core::record::COULOMB_PER_MILLIAMPERE_HOUR;
+use sim_core::trim::endurance::Endurance;
 use sim_core::trim::{SteadyFlight, TrimConditions, Trimmer};
 
 /// Throttles looked at where none are given.
@@ -38,6 +40,12 @@ struct Steady {
     thrust_n: Option<f64>,
     #[serde(rename = "cell_current_A")]
     cell_current_a: Option<f64>,
+    /// How long the cell lasts in this flight from the charge asked for; heat is left out.
+    endurance_min: Option<f64>,
+    /// What ends it: cut_off, empty, not_enough_power, no_steady_flight or never.
+    endurance_ended_by: Option<&'static str>,
+    #[serde(rename = "endurance_charge_used_mAh")]
+    endurance_charge_used_mah: Option<f64>,
 }
 
 /// One mode, in people's units.
@@ -146,7 +154,10 @@ pub fn run(arguments: &TrimArguments) -> Outcome {
         tossline_version: env!("CARGO_PKG_VERSION"),
         steady: found
             .into_iter()
-            .map(|(name, steady)| described(&trimmer, name, steady))
+            .map(|(name, steady)| {
+                let endurance = lasts(&trimmer, &name, &steady, built.module.cut_off_voltage_v);
+                described(&trimmer, name, steady, endurance)
+            })
             .collect(),
         modes,
         caution: CAUTION,
@@ -181,10 +192,28 @@ fn fault(arguments: &TrimArguments) -> Option<String> {
     None
 }
 
+/// How long the cell lasts in straight flight under power.
+fn lasts(
+    trimmer: &Trimmer<'_>,
+    name: &str,
+    steady: &Result<SteadyFlight, TrimError>,
+    cut_off_voltage_v: Option<f64>,
+) -> Option<Endurance> {
+    let steady = steady.as_ref().ok()?;
+    if name == "level" {
+        Some(trimmer.endurance_in_level_flight(steady, cut_off_voltage_v))
+    } else if name.starts_with("throttle ") {
+        Some(trimmer.endurance_at_throttle(steady, cut_off_voltage_v))
+    } else {
+        None
+    }
+}
+
 fn described(
     trimmer: &Trimmer<'_>,
     flight: String,
     steady: Result<SteadyFlight, TrimError>,
+    endurance: Option<Endurance>,
 ) -> Steady {
     let found = steady.as_ref().ok();
     let evaluation = found.map(|s| trimmer.evaluation(s));
@@ -208,6 +237,12 @@ fn described(
         throttle_left_fraction: of(|s| 1.0 - s.throttle_fraction),
         thrust_n: evaluation.map(|e| e.motors.iter().map(|m| m.thrust).sum()),
         cell_current_a: evaluation.map(|e| e.rate.charge),
+        endurance_min: endurance
+            .map(|endurance| endurance.time_s / 60.0)
+            .filter(|minutes| minutes.is_finite()),
+        endurance_ended_by: endurance.map(|endurance| endurance.ended_by.word()),
+        endurance_charge_used_mah: endurance
+            .map(|endurance| endurance.charge_used_c / COULOMB_PER_MILLIAMPERE_HOUR),
     }
 }
 
@@ -246,6 +281,8 @@ fn text(report: &Report) -> String {
                 number(s.throttle_left_fraction, 2),
                 number(s.thrust_n, 3),
                 number(s.cell_current_a, 2),
+                number(s.endurance_min, 1),
+                s.endurance_ended_by.unwrap_or("–").replace('_', " "),
             ]
         })
         .collect();
@@ -264,9 +301,15 @@ fn text(report: &Report) -> String {
         "throttle\nleft",
         "thrust\nN",
         "cell\nA",
+        "lasts\nmin",
+        "until",
     ];
     let mut text = format!("{}\n{}", report.airframe, of_texts(&heads, &rows));
     text += "a turn: height gained in one turn.\n";
+    if report.steady.iter().any(|s| s.endurance_ended_by.is_some()) {
+        text += "lasts: from the charge asked for, in that flight, until the driver cuts the motors off (its cut_off_voltage_V), the cell is empty or level flight\n\
+takes more than full throttle. Heat is left out: a small motor or cell may not stand full throttle that long.\n";
+    }
     for s in &report.steady {
         if let (Some(difference), Some(bank)) = (s.left_minus_right_fraction, s.bank_deg)
             && difference * bank < 0.0

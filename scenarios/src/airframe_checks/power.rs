@@ -49,7 +49,17 @@ pub(super) fn cell(cell: &Cell, at: &FieldPath) -> Check {
     }
     rows.iter()
         .enumerate()
-        .try_for_each(|(k, row)| over_zero(&table.index(k), "voltage_V", row.voltage_v))
+        .try_for_each(|(k, row)| over_zero(&table.index(k), "voltage_V", row.voltage_v))?;
+    if let Some(voltage_v) = cell.cut_off_voltage_v {
+        over_zero(at, "cut_off_voltage_V", voltage_v)?;
+        let full_v = rows[rows.len() - 1].voltage_v;
+        if voltage_v >= full_v {
+            let wanted = format!("less than the full cell's {} V", number(full_v));
+            let at = at.key("cut_off_voltage_V");
+            return Err(Problem::new(at, number(voltage_v), wanted));
+        }
+    }
+    Ok(())
 }
 
 pub(super) fn propellers(propellers: &[Propeller], at: &FieldPath) -> Check {

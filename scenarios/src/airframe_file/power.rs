@@ -17,6 +17,14 @@ pub struct Cell {
     /// Current of the electronics with the motors off, A.
     #[serde(rename = "electronics_current_A")]
     pub electronics_current_a: f64,
+    /// Voltage under load below which the driver takes the power from the motors for good, V. Left out: it never does. A lithium-polymer
+    /// cell is ruined below about 3 V.
+    #[serde(
+        default,
+        rename = "cut_off_voltage_V",
+        skip_serializing_if = "Option::is_none"
+    )]
+    pub cut_off_voltage_v: Option<f64>,
     /// Voltage without load over the charge left, from 0 to 1. Left out: a usual table of one lithium-polymer cell.
     #[serde(default = "lithium_polymer")]
     pub open_circuit_voltage: Vec<ChargeVoltage>,

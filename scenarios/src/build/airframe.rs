@@ -1,5 +1,6 @@
 //! An airframe file to a vehicle.
 
+use super::controls::module;
 use super::mass::{outermost_corners, shapes_of, whole};
 use super::outside::bodies;
 use super::surfaces::{outermost_of, panels_of};
@@ -89,6 +90,7 @@ pub(crate) fn airframe(file: &AirframeFile) -> BuiltAirframe {
         mass,
         parts,
         steering_shares: steering_shares(&motors),
+        module: module(file),
         motors,
         tabs,
         worked_out: power.worked_out,

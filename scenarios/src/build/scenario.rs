@@ -1,6 +1,7 @@
 //! A scenario file to a throw.
 
 use super::air::air;
+use super::controls::{hold, module_of_throw, slew};
 use super::{BuiltAirframe, BuiltScenario, BuiltTab};
 use crate::scenario_file::{FractionProgramme, ScenarioFile, SolverMethod, TabProgramme};
 use crate::summary::SummarySettings;
@@ -46,6 +47,10 @@ pub(crate) fn scenario(file: &ScenarioFile, airframe: &BuiltAirframe) -> BuiltSc
                 .iter()
                 .map(|tab| tab_programme(tab, &file.pilot.tabs))
                 .collect(),
+            slew: file.pilot.slew.as_ref().map(slew).unwrap_or_default(),
+            hold: file.pilot.hold.as_ref().map(hold),
+            module: module_of_throw(&airframe.module, file.pilot.gyro_seed),
+            power_cut_s: file.pilot.power_cut.map(|cut| cut.at_s),
         },
         site: Site {
             walls: file

@@ -268,6 +268,8 @@ summary! {
     charge_used_mAh: Option<f64>, "mAh";
     /// Share of the capacity left at the end.
     charge_left_fraction: Option<f64>, "";
+    /// When the driver took the power from the motors because the cell's voltage was too low; absent where it did not.
+    cut_off_time_s: Option<f64>, "s";
 
     /// Ways in which the flight left the range the model holds in.
     model_range: Vec<RangeNote>, "";

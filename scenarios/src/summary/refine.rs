@@ -37,7 +37,7 @@ pub fn largest_within(
         let is_top = points[low].1 <= value && points[high].1 <= value;
         // A level stretch hides no top between its looks.
         if is_top && fall > 0.0 && value + fall >= highest_look {
-            let refined = golden_section(points[low].0, points[high].0, resolution, &f);
+            let refined = golden_section((points[low].0, points[high].0), resolution, &f);
             if refined.1 > best.1 {
                 best = refined;
             }
@@ -52,10 +52,9 @@ pub fn smallest(points: &[(f64, f64)], f: impl Fn(f64) -> f64) -> Option<(f64, f
     largest(&turned, |t| -f(t)).map(|(t, v)| (t, -v))
 }
 
-/// Top of a function with one top between two times.
-fn golden_section(
-    mut low: f64,
-    mut high: f64,
+/// Top of a function with one top between two times, to a width.
+pub(crate) fn golden_section(
+    (mut low, mut high): (f64, f64),
     resolution: f64,
     f: impl Fn(f64) -> f64,
 ) -> (f64, f64) {
@@ -131,7 +130,7 @@ fn with_hidden_crossings(points: &[(f64, f64)], f: impl Fn(f64) -> f64) -> Vec<(
         let fall = (sign * (b.1 - a.1)).max(sign * (b.1 - c.1));
         let is_top = sign * a.1 <= sign * b.1 && sign * c.1 <= sign * b.1;
         if same_side && is_top && sign * b.1 + fall > 0.0 {
-            let (time, turned) = golden_section(a.0, c.0, EXTREME_RESOLUTION, |t| sign * f(t));
+            let (time, turned) = golden_section((a.0, c.0), EXTREME_RESOLUTION, |t| sign * f(t));
             if turned > 0.0 {
                 all.push((time, sign * turned));
             }

@@ -252,9 +252,16 @@ fn throttle_notes(trace: &Trace<'_>) -> Vec<RangeNote> {
         let share = pilot.steering_shares.get(motor).copied().unwrap_or(0.0);
         let mut note: Option<RangeNote> = None;
         for leg in cuts.windows(2) {
+            if !flight.powered_at(leg[0]) {
+                continue;
+            }
+            let feedback = flight.feedback_at(leg[0]);
+            let added = feedback.collective + share * feedback.difference;
             let demands = [
-                pilot.throttle.after(leg[0]) + share * pilot.left_minus_right.after(leg[0]),
-                pilot.throttle.before(leg[1]) + share * pilot.left_minus_right.before(leg[1]),
+                pilot.throttle.after(leg[0]) + share * pilot.left_minus_right.after(leg[0]) + added,
+                pilot.throttle.before(leg[1])
+                    + share * pilot.left_minus_right.before(leg[1])
+                    + added,
             ];
             let excess = |demand: f64| (demand - 1.0).max(-demand);
             let worst = if excess(demands[0]) >= excess(demands[1]) {

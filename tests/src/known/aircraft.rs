@@ -242,5 +242,6 @@ pub fn steady_pilot(throttle: f64, left_minus_right: f64, tabs: &[f64]) -> Pilot
             .iter()
             .map(|&angle| Programme::constant(angle))
             .collect(),
+        ..Pilot::default()
     }
 }

@@ -3,6 +3,7 @@
 use nalgebra::Vector3;
 use sim_core::aero::post_stall::PostStall;
 use sim_core::air::atmosphere::Atmosphere;
+use sim_core::control::slew::Slew;
 use sim_core::flight::{Flight, Throw};
 use sim_core::interpolate::MonotoneCubic;
 
@@ -29,7 +30,7 @@ pub struct Difference {
 }
 
 /// All effects that data can switch off.
-pub const EFFECTS: [Effect; 14] = [
+pub const EFFECTS: [Effect; 18] = [
     Effect {
         name: "gust",
         scenario: "gust-on-the-climb",
@@ -122,6 +123,26 @@ pub const EFFECTS: [Effect; 14] = [
             let full = throw.vehicle.cell.open_voltage.at(1.0);
             throw.vehicle.cell.open_voltage = MonotoneCubic::through(&[(0.0, full), (1.0, full)]);
         },
+    },
+    Effect {
+        name: "rate damper",
+        scenario: "damper-in-side-gust",
+        off: |throw| throw.pilot.module.damper = None,
+    },
+    Effect {
+        name: "holding pilot",
+        scenario: "into-the-wind-turn-downwind",
+        off: |throw| throw.pilot.hold = None,
+    },
+    Effect {
+        name: "slew limit of the throttle",
+        scenario: "into-the-wind-turn-downwind",
+        off: |throw| throw.pilot.slew = Slew::default(),
+    },
+    Effect {
+        name: "cut-off",
+        scenario: "flight-to-cut-off",
+        off: |throw| throw.pilot.module.cut_off_voltage_v = None,
     },
 ];
 

@@ -2,7 +2,9 @@
 
 mod atmosphere;
 mod boeing_747;
+mod damper;
 mod drops;
+mod endurance;
 mod estimate;
 mod glide;
 mod mass;

@@ -1,6 +1,7 @@
 //! Invariants, symmetries, numbers and the solver. Each module is headed by the physics it rests on.
 
 mod alpha_rate;
+mod control_laws;
 mod controls;
 mod convergence;
 mod effects;

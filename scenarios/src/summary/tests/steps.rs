@@ -174,6 +174,12 @@ fn without_a_step_or_a_motor_there_is_nothing_to_compare() {
         },
     ];
     assert_eq!(throttle_step_times_s(&steady.pilot), [0.9]);
+    // Nor is one at or after a power cut.
+    steady.pilot.power_cut_s = Some(0.9);
+    assert!(throttle_step_times_s(&steady.pilot).is_empty());
+    steady.pilot.power_cut_s = Some(0.91);
+    assert_eq!(throttle_step_times_s(&steady.pilot), [0.9]);
+    steady.pilot.power_cut_s = None;
     let second = SummarySettings {
         throttle_step_number: 2,
         ..settings
@@ -236,7 +242,7 @@ fn a_throttle_held_at_its_limit_is_said() {
             ],
         },
         steering_shares: vec![0.5, -0.5],
-        tabs: Vec::new(),
+        ..Pilot::default()
     };
     let summary = compare(&steered);
     let notes: Vec<_> = summary
