@@ -21,6 +21,7 @@ use crate::error::FileError;
 use crate::outline::written_down;
 use crate::scenario_checks;
 use crate::scenario_file::ScenarioFile;
+use crate::site;
 use crate::summary::SummarySettings;
 use crate::units::m_from_mm;
 use sim_core::flight::Throw;
@@ -145,6 +146,7 @@ pub fn build_scenario(
 ) -> Result<BuiltScenario, FileError> {
     scenario_checks::check(file)
         .and_then(|()| scenario_checks::check_with_airframe(file, airframe))
+        .and_then(|()| site::zones_of_file(&file.site, None).map(drop))
         .map_err(|problem| problem.without_file(&file.name, file))?;
     Ok(scenario(file, airframe))
 }

@@ -46,6 +46,7 @@ pub mod overrides;
 pub mod read;
 pub mod scenario_file;
 pub mod schema;
+pub mod site;
 pub mod summary;
 pub mod units;
 

@@ -4,6 +4,7 @@ use super::{BuiltAirframe, BuiltScenario, BuiltTab};
 use crate::scenario_file::{
     FractionProgramme, Gust as GustFile, ScenarioFile, SolverMethod, TabProgramme,
 };
+use crate::site;
 use crate::summary::SummarySettings;
 use crate::units::{k_from_celsius, pa_from_hpa, rad_from_deg, rad_s_from_rpm};
 use nalgebra::Vector3;
@@ -13,7 +14,6 @@ use sim_core::air::{Air, Gravity, wind_from};
 use sim_core::flight::Throw;
 use sim_core::launch::Launch;
 use sim_core::pilot::{Change, Pilot, Programme};
-use sim_core::site::{Site, Wall};
 use sim_core::solver::{Method, Tolerance};
 
 /// Builds a checked scenario with the airframe it flies.
@@ -51,17 +51,7 @@ pub(crate) fn scenario(file: &ScenarioFile, airframe: &BuiltAirframe) -> BuiltSc
                 .map(|tab| tab_programme(tab, &file.pilot.tabs))
                 .collect(),
         },
-        site: Site {
-            walls: file
-                .site
-                .walls
-                .iter()
-                .map(|wall| Wall {
-                    heading_rad: rad_from_deg(wall.heading_deg),
-                    distance_m: wall.distance_m,
-                })
-                .collect(),
-        },
+        site: site::build(file),
         time_limit_s: file.end.time_limit_s,
         tolerance: Tolerance {
             method: match file.solver.method {

@@ -12,4 +12,5 @@ mod navion;
 mod phugoid;
 mod propeller;
 mod propulsion;
+mod site;
 mod tumbling;
