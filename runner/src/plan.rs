@@ -104,6 +104,11 @@ impl FlyPlan {
             part(name.as_bytes());
             part(bytes);
         }
+        for (name, bytes) in &scenario.other_bytes {
+            part(b"zones");
+            part(name.as_bytes());
+            part(bytes);
+        }
         for typed in &self.typed_overrides {
             part(typed.as_bytes());
         }

@@ -28,6 +28,7 @@ use crate::read::typed;
 use crate::scenario_checks;
 use crate::scenario_file::ScenarioFile;
 use crate::schema::Kind;
+use crate::site;
 use crate::summary::SummarySettings;
 use crate::units::m_from_mm;
 use serde_json::{Value, json};
@@ -167,6 +168,7 @@ pub fn build_scenario(
 ) -> Result<BuiltScenario, FileError> {
     scenario_checks::check(file)
         .and_then(|()| scenario_checks::check_with_airframe(file, airframe))
+        .and_then(|()| site::zones_of_file(&file.site, None).map(drop))
         .map_err(|problem| problem.without_file(&file.name, file))?;
     Ok(scenario(file, airframe))
 }

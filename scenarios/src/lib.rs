@@ -48,6 +48,7 @@ pub mod power_cut;
 pub mod read;
 pub mod scenario_file;
 pub mod schema;
+pub mod site;
 pub mod summary;
 pub mod units;
 

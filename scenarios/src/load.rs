@@ -14,6 +14,7 @@ use crate::read::{Document, nearest_file, typed};
 use crate::scenario_checks;
 use crate::scenario_file::{ScenarioFile, WindForm};
 use crate::schema::Kind;
+use crate::site;
 use serde_json::Value;
 use std::path::{Component, Path, PathBuf};
 
@@ -48,6 +49,8 @@ pub struct LoadedScenario {
     pub path: PathBuf,
     /// The file's bytes as they were read, for hashing.
     pub bytes: Vec<u8>,
+    /// Name, as the file gives it, and bytes of every further file it takes its site from, for hashing.
+    pub other_bytes: Vec<(String, Vec<u8>)>,
     /// The file, defaults filled.
     pub file: ScenarioFile,
     /// Its airframe, overrides applied.
@@ -141,7 +144,11 @@ pub(crate) fn scenario_from(
     let airframe = airframe_from(&airframe_path, airframe_document, &overrides)?;
     scenario_checks::check_with_airframe(&file, &airframe.built)
         .map_err(|problem| document.error(problem))?;
-    let built = build::scenario(&file, &airframe.built);
+    let mut built = build::scenario(&file, &airframe.built);
+    let folders = (folder_of(path), folder_of(Path::new(&document.file)));
+    let (zones, other_bytes) = site::zones_of_file(&file.site, Some(folders))
+        .map_err(|problem| document.error(problem))?;
+    built.throw.site.zones.extend(zones);
     built
         .throw
         .release_state()
@@ -152,9 +159,14 @@ pub(crate) fn scenario_from(
         &document,
         scenario_checks::warnings(&file, &airframe.built),
     ));
+    warnings.extend(placed(
+        &document,
+        site::cautions(&file.site, &built.throw.site.zones),
+    ));
     Ok(LoadedScenario {
         path: path.to_owned(),
         bytes: document.bytes.clone(),
+        other_bytes,
         built,
         airframe,
         warnings,
@@ -163,8 +175,12 @@ pub(crate) fn scenario_from(
     })
 }
 
+fn folder_of(path: &Path) -> &Path {
+    path.parent().unwrap_or(Path::new(""))
+}
+
 fn airframe_path(scenario: &Path, airframe: &str) -> PathBuf {
-    scenario.parent().unwrap_or(Path::new("")).join(airframe)
+    folder_of(scenario).join(airframe)
 }
 
 /// A path without its `..` where they only undo a folder before them; for people, not for opening (a folder may be a link).
@@ -378,6 +394,10 @@ impl LoadedScenario {
         }
         if let Some(turbulence) = &mut file.air.turbulence {
             turbulence.height_m.get_or_insert(release_height_m);
+        }
+        let rectangle = file.site.hall.as_mut().and_then(|h| h.rectangle.as_mut());
+        if let Some(rectangle) = rectangle {
+            rectangle.heading_deg.get_or_insert(file.launch.heading_deg);
         }
         let value = json(&file);
         Effective {

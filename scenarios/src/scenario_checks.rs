@@ -8,6 +8,7 @@ use crate::check::{name_is_plain, over_zero, rises, within, zero_or_time};
 use crate::error::{Problem, number, one_of, quoted};
 use crate::field::FieldPath;
 use crate::scenario_file::{FractionProgramme, Gust, Launch, Pilot, ScenarioFile};
+use crate::site;
 use crate::summary::throttle_step_times_s;
 
 use sim_core::error::LaunchError;
@@ -44,11 +45,7 @@ pub(crate) fn check(file: &ScenarioFile) -> Check {
         gust(given, &air.key("gusts").index(i))?;
     }
     pilot(&file.pilot, &top.key("pilot"))?;
-    for (i, wall) in file.site.walls.iter().enumerate() {
-        let at = top.key("site").key("walls").index(i);
-        heading(&at, "heading_deg", wall.heading_deg)?;
-        over_zero(&at, "distance_m", wall.distance_m)?;
-    }
+    site::check(&file.site, &top.key("site"))?;
     let limit_s = file.end.time_limit_s;
     over_zero(&top.key("end"), "time_limit_s", limit_s)?;
     within(
@@ -430,6 +427,16 @@ pub(crate) fn cannot_start(file: &ScenarioFile, error: &LaunchError) -> Problem 
                 "a wall that the airframe does not reach through at release",
             )
         }
+        LaunchError::OutsideHall { .. } => Problem::new(
+            top.key("site").key("hall"),
+            error.to_string(),
+            "walls around the release, clear of the airframe",
+        ),
+        LaunchError::ThroughCeiling { .. } => Problem::new(
+            top.key("site").key("hall").key("ceiling_height_m"),
+            error.to_string(),
+            "a ceiling over the airframe's highest point",
+        ),
         other => Problem::new(
             top.key("launch"),
             other.to_string(),

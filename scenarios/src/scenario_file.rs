@@ -3,14 +3,15 @@
 //! The doc comments are the descriptions in the JSON Schema: they are what an editor shows while somebody writes a file.
 
 mod air;
+mod pilot;
+mod site;
 
 pub use air::{Turbulence, WindForm, WindProfile};
-mod pilot;
-
 pub use pilot::{
     ClimbChange, ClimbHold, HeadingChange, HeadingHold, HeightChange, HeightHold, Hold, PowerCut,
     Slew,
 };
+pub use site::{Hall, HallCorner, LaunchPoint, PlanCorner, Rectangle, Site, Wall, Zone, ZoneKind};
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -50,7 +51,7 @@ pub struct ScenarioFile {
     /// What the pilot does.
     #[serde(default)]
     pub pilot: Pilot,
-    /// What stands around.
+    /// What stands around, and what must be missed.
     #[serde(default)]
     pub site: Site,
     /// When the flight is over, if it has not come down before.
@@ -308,25 +309,6 @@ pub struct TabChange {
     /// How long the change takes, s; 0 for a step.
     #[serde(default)]
     pub ramp_s: f64,
-}
-
-/// What stands around. The ground is flat.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields, default)]
-pub struct Site {
-    /// Walls.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub walls: Vec<Wall>,
-}
-
-/// An upright wall without end, square to a heading.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Wall {
-    /// Heading from the release point square to the wall, deg.
-    pub heading_deg: f64,
-    /// Distance along that heading, m.
-    pub distance_m: f64,
 }
 
 /// When the flight is over, if it has not come down before.

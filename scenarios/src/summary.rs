@@ -9,10 +9,12 @@ mod moment;
 mod path;
 mod power;
 pub(crate) mod refine;
+mod site;
 #[cfg(test)]
 mod tests;
 mod validity;
 
+pub(crate) use metrics::word;
 pub use metrics::{Cell, Column, DipEnd, EndWord, Summary};
 pub use validity::{RangeKind, RangeNote};
 
@@ -111,6 +113,8 @@ pub fn summarise(flight: &Flight, twin: Option<&Flight>, settings: &SummarySetti
     (summary.ended_by, summary.wall_number) = match flight.end {
         End::Ground => (EndWord::Ground, None),
         End::Wall(i) => (EndWord::Wall, Some(i + 1)),
+        End::HallWall(_) => (EndWord::Wall, None),
+        End::Ceiling => (EndWord::Ceiling, None),
         End::Time => (EndWord::Time, None),
         End::CellEmpty => (EndWord::CellEmpty, None),
         End::Failed(failure) => return failed(failure.to_string(), flight.end_time_s),
@@ -135,6 +139,7 @@ pub fn summarise(flight: &Flight, twin: Option<&Flight>, settings: &SummarySetti
     dip::fill(&mut summary, &trace, first_step_s, settings.dip_window_s);
     path::fill(&mut summary, &trace, first_step_s);
     ends(&mut summary, &trace);
+    site::fill(&mut summary, &trace);
     extremes(&mut summary, &trace);
     summary.stalled_time_s = Some(validity::stalled(&trace).total_s());
     summary.model_range = validity::notes(&trace);

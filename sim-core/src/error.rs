@@ -6,7 +6,7 @@ use thiserror::Error;
 #[derive(Clone, Debug, Error, PartialEq)]
 #[non_exhaustive]
 pub enum LaunchError {
-    /// The airframe's lowest point is under the ground at release.
+    /// The airframe's lowest point is under the site's ground at release.
     #[error(
         "the airframe's lowest point is {below_m:.3} m under the ground at release; release it higher"
     )]
@@ -19,6 +19,18 @@ pub enum LaunchError {
     BehindWall {
         /// Which wall, counted from 1.
         wall: usize,
+    },
+    /// The airframe reaches through a wall of the hall at release, or is outside.
+    #[error("the airframe reaches through wall {wall} of the hall at release, or is outside it")]
+    OutsideHall {
+        /// The nearest wall, counted from 1.
+        wall: usize,
+    },
+    /// The airframe reaches through the hall's ceiling at release.
+    #[error("the airframe's highest point is {above_m:.3} m over the ceiling at release")]
+    ThroughCeiling {
+        /// How far over, m.
+        above_m: f64,
     },
     /// No steady rotor speed was found at the release.
     #[error("no steady rotor speed found at release airspeed for motor {motor}")]

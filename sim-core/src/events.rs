@@ -1,9 +1,9 @@
-//! What happens on the way: ground, wall, empty cell, gust edges, apex (MODEL.md § 9).
+//! What happens on the way: ground, wall, hall, empty cell, gust edges, apex (MODEL.md § 9).
 
 use crate::air::Air;
 use crate::frames::rotation;
 use crate::root::bisect;
-use crate::site::{Site, Wall};
+use crate::site::{Hall, PlanPoint, Site, Wall};
 use crate::solver::{Piece, Row};
 use crate::state::State;
 use crate::vehicle::Vehicle;
@@ -19,6 +19,10 @@ pub enum Event {
     Ground,
     /// The foremost point reaches wall `0`-based i.
     Wall(usize),
+    /// The airframe reaches a wall of the hall.
+    Hall,
+    /// It reaches the hall's ceiling.
+    Ceiling,
     /// No charge is left.
     CellEmpty,
     /// The reference point enters or leaves gust i.
@@ -40,9 +44,11 @@ impl Watch<'_> {
     /// All events of this flight.
     pub fn events(&self) -> Vec<Event> {
         let gusts = self.air.gusts.iter().enumerate();
+        let hall = self.site.hall.iter();
         [Event::Ground, Event::CellEmpty]
             .into_iter()
             .chain((0..self.site.walls.len()).map(Event::Wall))
+            .chain(hall.flat_map(|_| [Event::Hall, Event::Ceiling]))
             .chain(
                 gusts
                     .filter(|(_, gust)| !gust.is_in_time())
@@ -55,14 +61,21 @@ impl Watch<'_> {
     fn value(&self, event: Event, gusts_on: &[f64], time_s: f64, row: &Row) -> f64 {
         let state = State::from_array(row);
         match event {
-            Event::Ground => clearance(self.vehicle, &state),
+            Event::Ground => clearance(self.vehicle, self.site, &state),
             Event::Wall(i) => wall_distance(self.vehicle, &self.site.walls[i], &state),
+            Event::Hall => hall_clearance(self.vehicle, self.hall(), &state).0,
+            Event::Ceiling => ceiling_clearance(self.vehicle, self.hall(), &state),
             Event::CellEmpty => self.vehicle.cell.capacity - state.charge,
             Event::GustEdge(i) => {
                 let inside = self.depth_in_gust(i, time_s, &state);
                 if gusts_on[i] > 0.5 { inside } else { -inside }
             }
         }
+    }
+
+    fn hall(&self) -> &Hall {
+        let hall = self.site.hall.as_ref();
+        hall.expect("a hall's events are watched only where there is one")
     }
 
     /// How far the reference point is inside gust i's pulse (m), negative outside.
@@ -112,16 +125,33 @@ pub fn looks(piece: &Piece) -> impl Iterator<Item = (f64, f64)> + '_ {
     })
 }
 
-/// Height of the airframe's lowest point over the ground, m.
-pub fn clearance(vehicle: &Vehicle<f64>, state: &State<f64>) -> f64 {
+/// Height of the airframe's lowest point over the site's ground, m.
+pub fn clearance(vehicle: &Vehicle<f64>, site: &Site, state: &State<f64>) -> f64 {
     let down = rotation(&state.attitude).transpose() * Vector3::z();
-    state.height() - vehicle.reach(&down)
+    state.height() - vehicle.reach(&down) - site.ground_height_m
 }
 
 /// Distance of the airframe's foremost point from a wall, m.
 pub fn wall_distance(vehicle: &Vehicle<f64>, wall: &Wall, state: &State<f64>) -> f64 {
     let (sin, cos) = libm::sincos(wall.heading_rad);
     let towards = Vector3::new(cos, sin, 0.0);
-    let in_body = rotation(&state.attitude).transpose() * towards;
-    wall.distance_m - state.position.dot(&towards) - vehicle.reach(&in_body)
+    wall.distance_m - state.position.dot(&towards) - reach_towards(vehicle, state, &towards)
+}
+
+/// How far the airframe is from the nearest of a hall's walls (m), negative through it, and which wall.
+pub fn hall_clearance(vehicle: &Vehicle<f64>, hall: &Hall, state: &State<f64>) -> (f64, usize) {
+    let at: PlanPoint = state.position.xy();
+    hall.clearance(&at, |towards| {
+        reach_towards(vehicle, state, &Vector3::new(towards.x, towards.y, 0.0))
+    })
+}
+
+/// Distance of the airframe's highest point from a hall's ceiling, m.
+pub fn ceiling_clearance(vehicle: &Vehicle<f64>, hall: &Hall, state: &State<f64>) -> f64 {
+    hall.ceiling_m - state.height() - reach_towards(vehicle, state, &-Vector3::z())
+}
+
+/// How far the airframe reaches from its balance point in a direction (unit vector, earth axes), m.
+fn reach_towards(vehicle: &Vehicle<f64>, state: &State<f64>, towards: &Vector3<f64>) -> f64 {
+    vehicle.reach(&(rotation(&state.attitude).transpose() * towards))
 }

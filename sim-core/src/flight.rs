@@ -27,6 +27,10 @@ pub enum End {
     Ground,
     /// It touched a wall (counted from 0).
     Wall(usize),
+    /// It touched a wall of the hall (counted from 0).
+    HallWall(usize),
+    /// It touched the hall's ceiling.
+    Ceiling,
     /// The time limit was reached in the air.
     Time,
     /// The cell had no charge left.
@@ -195,6 +199,11 @@ impl Throw {
                     Some(LegEnd::Event(Event::GustEdge(i))) => gusts_on[i] = 1.0 - gusts_on[i],
                     Some(LegEnd::Event(Event::Ground)) => return Ok(flight.ended(End::Ground)),
                     Some(LegEnd::Event(Event::Wall(i))) => return Ok(flight.ended(End::Wall(i))),
+                    Some(LegEnd::Event(Event::Hall)) => {
+                        let wall = flight.hall_wall_at_end();
+                        return Ok(flight.ended(End::HallWall(wall)));
+                    }
+                    Some(LegEnd::Event(Event::Ceiling)) => return Ok(flight.ended(End::Ceiling)),
                     Some(LegEnd::Event(Event::CellEmpty)) => {
                         return Ok(flight.ended(End::CellEmpty));
                     }
@@ -242,7 +251,7 @@ impl Throw {
             }
         }
         segment.gusts_on = gusts_on.to_vec();
-        let clearance = events::clearance(&self.vehicle, placed);
+        let clearance = events::clearance(&self.vehicle, &self.site, placed);
         if clearance <= 0.0 {
             return Err(LaunchError::BelowGround {
                 below_m: -clearance,
@@ -251,6 +260,18 @@ impl Throw {
         for (i, wall) in self.site.walls.iter().enumerate() {
             if events::wall_distance(&self.vehicle, wall, placed) <= 0.0 {
                 return Err(LaunchError::BehindWall { wall: i + 1 });
+            }
+        }
+        if let Some(hall) = &self.site.hall {
+            let (clearance, wall) = events::hall_clearance(&self.vehicle, hall, placed);
+            if clearance <= 0.0 {
+                return Err(LaunchError::OutsideHall { wall: wall + 1 });
+            }
+            let under_ceiling_m = events::ceiling_clearance(&self.vehicle, hall, placed);
+            if under_ceiling_m <= 0.0 {
+                return Err(LaunchError::ThroughCeiling {
+                    above_m: -under_ceiling_m,
+                });
             }
         }
         Ok(self
@@ -346,5 +367,14 @@ impl Flight {
             }
         }
         self.legs.push(leg);
+    }
+
+    /// The wall of the hall that is nearest at the end.
+    fn hall_wall_at_end(&self) -> usize {
+        let state = self.state_at(self.end_time_s);
+        let hall = self.throw.site.hall.as_ref();
+        hall.map_or(0, |hall| {
+            events::hall_clearance(&self.throw.vehicle, hall, &state).1
+        })
     }
 }

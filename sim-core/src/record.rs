@@ -16,7 +16,8 @@ use std::f64::consts::TAU;
 
 /// Columns before the motors'.
 ///
-/// - `height_m` is that of the balance point, `clearance_m` that of the airframe's lowest point, both over the ground.
+/// - `height_m` is that of the balance point over the ground under the release, `clearance_m` that of the airframe's lowest point over
+///   the site's ground.
 /// - `roll_deg` and `yaw_deg` run from −180 to 180 and jump there; `pitch_deg`, from −90 to 90, is the elevation of body x.
 /// - The quaternion (body to earth, scalar first) has length one.
 /// - `body_u/v/w_m_s` is the velocity of the balance point over the ground in body axes, `velocity_…_m_s` the same in earth axes.
@@ -189,7 +190,7 @@ fn frame_values(flight: &Flight, state: &State<f64>, at: &Evaluation<f64>) -> [f
         state.position.x,
         state.position.y,
         state.height(),
-        clearance(vehicle, state),
+        clearance(vehicle, &flight.throw().site, state),
         angles.roll_rad.to_degrees(),
         angles.pitch_rad.to_degrees(),
         angles.yaw_rad.to_degrees(),

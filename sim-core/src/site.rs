@@ -1,4 +1,8 @@
-//! Where the flight takes place: flat ground at height zero, and walls.
+//! Where the flight takes place: flat ground, walls, a hall, zones to be missed (MODEL.md § 9.1).
+
+mod plan;
+
+pub use plan::{Hall, HallWall, PlanPoint, Zone, distance_to_edges, is_inside, largest_circle};
 
 /// A flat upright wall across a heading, at a distance from the release point.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -12,6 +16,12 @@ pub struct Wall {
 /// The site.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Site {
+    /// Height of the ground over the ground under the release, m.
+    pub ground_height_m: f64,
     /// Walls.
     pub walls: Vec<Wall>,
+    /// The hall it is in.
+    pub hall: Option<Hall>,
+    /// Areas to be missed. They change no flight.
+    pub zones: Vec<Zone>,
 }

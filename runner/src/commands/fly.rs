@@ -236,6 +236,34 @@ const fn column(name: &'static str, unit: &'static str, decimals: usize, worst: 
     }
 }
 
+/// What was hit other than the ground, and which zones the flight was over or came down in.
+fn about_site(name: &str, s: &Summary) -> String {
+    let mut text = String::new();
+    if let (Some(touched), Some(north), Some(east), Some(height), Some(speed)) = (
+        s.touched.as_ref().filter(|_| s.ended_by != EndWord::Ground),
+        s.end_north_m,
+        s.end_east_m,
+        s.end_height_m,
+        s.touch_speed_m_s,
+    ) {
+        let the = if touched == "ceiling" { "the " } else { "" };
+        text += &format!(
+            "{name}: hit {the}{touched} at {speed:.1} m/s ({:.1} m/s square to it), {north:.1} m north and {east:.1} m east of the release, \
+{height:.1} m up\n",
+            s.touch_speed_square_m_s.unwrap_or(0.0)
+        );
+    }
+    if let Some(zones) = &s.landed_in_zone {
+        text += &format!("{name}: CAME DOWN IN {zones}; do not throw like this here\n");
+    } else if let Some(zones) = &s.zones_overflown {
+        text += &format!(
+            "{name}: flew over {zones} for {:.1} s; where power or pilot fail there, it comes down there\n",
+            s.time_over_zones_s.unwrap_or(0.0)
+        );
+    }
+    text
+}
+
 /// The table at the end, what the flights have to say, and where the files are.
 fn report(out: &Path, flown: &[Flown]) -> String {
     let rows: Vec<(String, Vec<Option<f64>>)> = flown
@@ -245,6 +273,7 @@ fn report(out: &Path, flown: &[Flown]) -> String {
             let end = match s.ended_by {
                 EndWord::Ground => "ground",
                 EndWord::Wall => "wall",
+                EndWord::Ceiling => "ceiling",
                 EndWord::Time => "in the air",
                 EndWord::CellEmpty => "cell empty",
                 EndWord::Failed => "FAILED",
@@ -278,6 +307,7 @@ lowest: least clearance of a flight that stays up; climb: from the step to the e
                 record.scenario
             );
         }
+        text += &about_site(&record.scenario, &record.summary);
         if let Some(reason) = &record.summary.twin_failure {
             text += &format!(
                 "{}: no comparison without the step, the twin's numbers failed: {reason}\n",

@@ -4,13 +4,13 @@ use super::air::air;
 use super::controls::{hold, module_of_throw, slew};
 use super::{BuiltAirframe, BuiltScenario, BuiltTab};
 use crate::scenario_file::{FractionProgramme, ScenarioFile, SolverMethod, TabProgramme};
+use crate::site;
 use crate::summary::SummarySettings;
 use crate::units::{rad_from_deg, rad_s_from_rpm};
 use nalgebra::Vector3;
 use sim_core::flight::Throw;
 use sim_core::launch::Launch;
 use sim_core::pilot::{Change, Pilot, Programme};
-use sim_core::site::{Site, Wall};
 use sim_core::solver::{Method, Tolerance};
 
 /// Builds a checked scenario with the airframe it flies.
@@ -52,17 +52,7 @@ pub(crate) fn scenario(file: &ScenarioFile, airframe: &BuiltAirframe) -> BuiltSc
             module: module_of_throw(&airframe.module, file.pilot.gyro_seed),
             power_cut_s: file.pilot.power_cut.map(|cut| cut.at_s),
         },
-        site: Site {
-            walls: file
-                .site
-                .walls
-                .iter()
-                .map(|wall| Wall {
-                    heading_rad: rad_from_deg(wall.heading_deg),
-                    distance_m: wall.distance_m,
-                })
-                .collect(),
-        },
+        site: site::build(file),
         time_limit_s: file.end.time_limit_s,
         tolerance: Tolerance {
             method: match file.solver.method {

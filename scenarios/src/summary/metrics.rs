@@ -10,8 +10,10 @@ use std::fmt;
 pub enum EndWord {
     /// The airframe's lowest point touched the ground.
     Ground,
-    /// Its foremost point touched a wall.
+    /// It touched a wall, of a hall or not.
     Wall,
+    /// Its highest point touched the hall's ceiling.
+    Ceiling,
     /// The time limit was reached in the air.
     #[default]
     Time,
@@ -70,7 +72,7 @@ impl fmt::Display for Cell {
 }
 
 /// The word serde gives a variant, so that table and JSON cannot differ.
-pub(super) fn word(value: &impl Serialize) -> String {
+pub(crate) fn word(value: &impl Serialize) -> String {
     match serde_json::to_value(value) {
         Ok(serde_json::Value::String(word)) => word,
         _ => String::new(),
@@ -152,8 +154,14 @@ summary! {
     failure: Option<String>, "";
     /// The last moment known before the numbers failed.
     failed_at_s: Option<f64>, "s";
-    /// Which wall it touched, counted from 1.
+    /// Which of the site's `walls` it touched, counted from 1; absent for a wall of a hall.
     wall_number: Option<usize>, "";
+    /// What it touched, by name: `ground`, `wall 1` (of the site's `walls`), `ceiling`, `hall wall NAME`; absent where it touched nothing.
+    touched: Option<String>, "";
+    /// Speed of the balance point over the ground at that touch.
+    touch_speed_m_s: Option<f64>, "m/s";
+    /// Speed at that touch square to what was touched: down, up, or towards the wall.
+    touch_speed_square_m_s: Option<f64>, "m/s";
     /// Release to end.
     flight_time_s: Option<f64>, "s";
     /// Speed of the balance point over the ground at the touch; absent unless `ended_by` is `ground`.
@@ -263,6 +271,19 @@ summary! {
     glide_ratio_through_air: Option<f64>, "";
     /// `track_length_m` divided by the height lost from release to end. Absent where less than 0.1 m is lost.
     glide_ratio_over_ground: Option<f64>, "";
+
+    /// Where the balance point was at the end, metres north of the release.
+    end_north_m: Option<f64>, "m";
+    /// Metres east of the release.
+    end_east_m: Option<f64>, "m";
+    /// Height over the ground under the release.
+    end_height_m: Option<f64>, "m";
+    /// Zone it came down in (names, where zones overlap); absent where it ended outside all zones or not on the ground.
+    landed_in_zone: Option<String>, "";
+    /// Zones the balance point was over at any time, in the order of the file, the one it came down in included.
+    zones_overflown: Option<String>, "";
+    /// Time spent over zones, overlaps counted once. Absent where the site has none.
+    time_over_zones_s: Option<f64>, "s";
 
     /// Charge taken from the cell during the flight. Absent, as the next, where the airframe has no motor.
     charge_used_mAh: Option<f64>, "mAh";

@@ -38,7 +38,7 @@ impl Moment {
             time_s,
             position_m: state.position,
             height_m: state.height(),
-            clearance_m: clearance(&flight.throw().vehicle, &state),
+            clearance_m: clearance(&flight.throw().vehicle, &flight.throw().site, &state),
             angles: EulerAngles::of(&at.to_earth),
             ground_m_s: ground,
             air_m_s: ground - at.wind.velocity,

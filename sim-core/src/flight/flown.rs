@@ -60,7 +60,8 @@ impl Flight {
 
     /// Height of the airframe's lowest point over the ground at a time (s), m.
     pub fn clearance_at(&self, time_s: f64) -> f64 {
-        events::clearance(&self.throw.vehicle, &self.state_at(time_s))
+        let throw = &self.throw;
+        events::clearance(&throw.vehicle, &throw.site, &self.state_at(time_s))
     }
 
     /// Times at which the flight is cut: release, every discontinuity met, the end; s.

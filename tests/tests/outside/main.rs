@@ -14,5 +14,6 @@ mod navion;
 mod phugoid;
 mod propeller;
 mod propulsion;
+mod site;
 mod tumbling;
 mod wind;

@@ -17,6 +17,7 @@ mod number_types;
 mod reference_point;
 mod scatter;
 mod signs;
+mod site;
 mod spinning_plate;
 mod steady_flight;
 mod steady_limits;

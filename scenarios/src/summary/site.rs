@@ -1,0 +1,66 @@
+//! What the flight touched, where it ended, and which zones it was over (MODEL.md § 9.1).
+
+use super::metrics::Summary;
+use super::moment::{Moment, Trace};
+use super::refine::above_zero;
+use nalgebra::Vector3;
+use sim_core::flight::End;
+use sim_core::site::{Hall, Site, Zone};
+
+/// Fills in touch, place and zones.
+pub fn fill(summary: &mut Summary, trace: &Trace<'_>) {
+    let (flight, last) = (trace.flight, trace.last());
+    let site = &flight.throw().site;
+    if let Some((name, square_to)) = touched(flight.end, site) {
+        summary.touched = Some(name);
+        summary.touch_speed_m_s = Some(last.ground_m_s.norm());
+        summary.touch_speed_square_m_s = Some(last.ground_m_s.dot(&square_to));
+    }
+    summary.end_north_m = Some(last.position_m.x);
+    summary.end_east_m = Some(last.position_m.y);
+    summary.end_height_m = Some(last.height_m);
+    if site.zones.is_empty() {
+        return;
+    }
+    let over = |zone: &&Zone| trace.moments.iter().any(|m| is_over(zone, m));
+    summary.zones_overflown = names(site.zones.iter().filter(over));
+    if flight.end == End::Ground {
+        summary.landed_in_zone = names(site.zones.iter().filter(|zone| is_over(zone, last)));
+    }
+    let over_any = |m: &Moment| {
+        if site.zones.iter().any(|zone| is_over(zone, m)) {
+            1.0
+        } else {
+            -1.0
+        }
+    };
+    let time = above_zero(&trace.all(over_any), trace.value(over_any)).total_s();
+    summary.time_over_zones_s = Some(time);
+}
+
+fn is_over(zone: &Zone, moment: &Moment) -> bool {
+    zone.holds(&moment.position_m.xy())
+}
+
+fn names<'a>(zones: impl Iterator<Item = &'a Zone>) -> Option<String> {
+    let names: Vec<&str> = zones.map(|zone| zone.name.as_str()).collect();
+    (!names.is_empty()).then(|| names.join("; "))
+}
+
+/// What ended the flight by being touched, and the direction (unit vector, earth axes) square into it.
+fn touched(end: End, site: &Site) -> Option<(String, Vector3<f64>)> {
+    Some(match end {
+        End::Ground => ("ground".to_owned(), Vector3::z()),
+        End::Ceiling => ("ceiling".to_owned(), -Vector3::z()),
+        End::Wall(i) => {
+            let (sin, cos) = libm::sincos(site.walls.get(i)?.heading_rad);
+            (format!("wall {}", i + 1), Vector3::new(cos, sin, 0.0))
+        }
+        End::HallWall(i) => {
+            let wall = site.hall.as_ref().map(Hall::walls)?.get(i)?;
+            let into = Vector3::new(wall.normal.x, wall.normal.y, 0.0);
+            (format!("hall wall {}", wall.name), into)
+        }
+        _ => return None,
+    })
+}
