@@ -52,6 +52,7 @@ pub(crate) fn check(file: &AirframeFile) -> Check {
     }
     power::propellers(&file.propellers, &top.key("propellers"))?;
     power::motors(file, &top.key("motors"))?;
+    power::effects(&file.propeller_effects, &top.key("propeller_effects"))?;
     propulsion(file)?;
     alpha_rate(file, &top.key("coefficients"))
 }

@@ -6,6 +6,7 @@ mod coefficients;
 mod drawing;
 mod mass;
 mod power;
+mod propeller_effects;
 mod surface;
 
 pub use coefficients::{Coefficient, Coefficients, NOT_GIVEN, Origin, Tab};
@@ -17,6 +18,7 @@ pub use power::{
     Cell, ChargeVoltage, MeasuredMotor, MeasuredPropeller, Motor, Mount, Propeller, PropellerRow,
     Spin,
 };
+pub use propeller_effects::PropellerEffects;
 pub use surface::{Bend, Surface};
 
 use schemars::JsonSchema;
@@ -67,6 +69,9 @@ pub struct AirframeFile {
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     #[schemars(length(max = 2))]
     pub motors: Vec<Motor>,
+    /// What the propellers do beside thrust and torque. Left out: all of it.
+    #[serde(default)]
+    pub propeller_effects: PropellerEffects,
 }
 
 /// The word that marks an airframe file.

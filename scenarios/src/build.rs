@@ -1,6 +1,7 @@
 //! Airframe and scenario files to what `sim_core` flies.
 
 mod airframe;
+mod disc;
 mod drawn;
 mod mass;
 mod propulsion;
@@ -8,6 +9,7 @@ mod scenario;
 mod surfaces;
 
 pub(crate) use airframe::{airframe, coefficients, normal_at_90};
+pub use disc::side_area_m2;
 pub use drawn::{Drawn, drawn};
 pub use mass::PartMass;
 pub(crate) use mass::{GLUE, part_mass, whole};

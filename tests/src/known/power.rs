@@ -3,6 +3,7 @@
 use nalgebra::Vector3;
 use sim_core::interpolate::MonotoneCubic;
 use sim_core::power::cell::{Cell, LITHIUM_POLYMER_V};
+use sim_core::power::disc::DiscEffects;
 use sim_core::power::motor::{Motor, constant_of_speed_constant, thrust_axis};
 use sim_core::power::propeller::{Propeller, PropellerRow, STOPPED_DEFAULT};
 
@@ -62,6 +63,7 @@ pub fn small_motor(
         axis: thrust_axis(elevation_rad, turn_rad, side),
         place,
         propeller: small_propeller(),
+        disc: DiscEffects::none(),
     }
 }
 
@@ -86,6 +88,7 @@ pub fn constant_thrust(thrust_n: f64, density: f64) -> (Motor<f64>, f64) {
         axis: Vector3::x(),
         place: Vector3::zeros(),
         propeller: Propeller::from_table(diameter, &rows, (0.0, 0.0)),
+        disc: DiscEffects::none(),
     };
     (motor, turns_per_s * std::f64::consts::TAU)
 }
