@@ -2,6 +2,7 @@
 
 mod atmosphere;
 mod boeing_747;
+mod disc;
 mod drops;
 mod estimate;
 mod glide;

@@ -3,6 +3,7 @@
 mod alpha_rate;
 mod controls;
 mod convergence;
+mod disc_effects;
 mod effects;
 mod energy;
 mod event_times;

@@ -69,7 +69,7 @@ lane_data! {
         pub both_moment: Vector3<T>,
         /// b_2, m².
         pub turned_square: T,
-        /// f, f_2, m².
+        /// f, m².
         pub along: T,
         /// f_2, m².
         pub along_square: T,

@@ -13,7 +13,7 @@ const ACROSS: usize = 8;
 /// Points along the chord.
 const ALONG: usize = 3;
 /// How far from the axis a panel is looked at, in radii.
-const REACH: f64 = 2.0;
+const REACH: f64 = 1.5;
 /// And how much of that comes with each metre behind the disc.
 const REACH_GROWTH: f64 = 0.25;
 /// Growth of the half-excess radius of a round jet with distance.
@@ -151,12 +151,17 @@ impl<T: Number> Jet<T> {
         let onset = half * (one + s / (s * s + disc * T::constant(1.0 / 16.0)).sqrt());
         let contracted = disc * (self.speed + self.pull) / (self.speed + self.pull * developed);
         let mixed = self.mixing * s;
-        let square = contracted + T::constant(SPREAD * SPREAD) * mixed * mixed;
-        let decay =
-            (contracted / (contracted + T::constant(1.0 / (CORE * CORE)) * mixed * mixed)).sqrt();
+        let mixed = mixed * mixed;
+        let (still, spread, core) = (
+            contracted * contracted,
+            T::constant(SPREAD * SPREAD) * mixed,
+            T::constant(1.0 / (CORE * CORE)) * mixed,
+        );
+        let square = (still + spread * spread).sqrt();
+        let decay = (still / (still + core * core)).sqrt().sqrt();
         let away = off / square;
-        let fourth = away * away;
-        let profile = one + fourth * fourth;
+        let cube = away * away * away;
+        let profile = one + cube * cube;
         (
             self.induced * developed * onset * decay / profile,
             square.sqrt(),
