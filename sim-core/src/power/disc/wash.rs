@@ -12,10 +12,12 @@ use std::f64::consts::PI;
 const ACROSS: usize = 8;
 /// Points along the chord.
 const ALONG: usize = 3;
-/// How far from the axis a panel is looked at, in radii.
+/// How far from the axis a jet may be felt, in radii.
 const REACH: f64 = 1.5;
-/// And how much of that comes with each metre behind the disc.
-const REACH_GROWTH: f64 = 0.25;
+/// And how much further along the span with each metre behind the disc (spreading, sideslip).
+const GROWTH_ALONG: f64 = 0.15;
+/// And across the surface (incidence as well).
+const GROWTH_OFF: f64 = 0.3;
 /// Growth of the half-excess radius of a round jet with distance.
 const SPREAD: f64 = 0.09;
 /// Length of a round jet's core, in radii.
@@ -69,14 +71,12 @@ pub(super) fn nodes(site: &Site, surface: &NearSurface, factor: f64) -> Vec<Wash
         return Vec::new();
     }
     let radius = 0.5 * site.diameter_m;
-    let reach = REACH * radius + REACH_GROWTH * furthest;
     let (share, distance, length) = surface.nearest_axis(site);
-    let room = reach * reach - distance * distance;
-    if room <= 0.0 {
+    if distance > REACH * radius + GROWTH_OFF * furthest {
         return Vec::new();
     }
     let half = if length > 0.0 {
-        room.sqrt() / length
+        (REACH * radius + GROWTH_ALONG * furthest) / length
     } else {
         1.0
     };
