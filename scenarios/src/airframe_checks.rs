@@ -66,6 +66,7 @@ pub(crate) fn check(file: &AirframeFile) -> Check {
     if let Some(given) = &file.damper {
         damper::damper(file, given, &top.key("damper"))?;
     }
+    power::effects(&file.propeller_effects, &top.key("propeller_effects"))?;
     propulsion(file).map(|_| ())
 }
 

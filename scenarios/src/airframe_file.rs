@@ -8,6 +8,7 @@ mod damper;
 mod drawing;
 mod mass;
 mod power;
+mod propeller_effects;
 mod surface;
 
 pub use body::{Body, BoxBody, RodBody};
@@ -21,6 +22,7 @@ pub use power::{
     Cell, ChargeVoltage, MeasuredMotor, MeasuredPropeller, Motor, Mount, Propeller, PropellerRow,
     Spin,
 };
+pub use propeller_effects::PropellerEffects;
 pub use surface::{Bend, Doubler, Edge, Surface};
 
 use schemars::JsonSchema;
@@ -84,6 +86,9 @@ pub struct AirframeFile {
     /// The rate damper of the power module. Left out, or with all gains 0: none. A throw may set its gains by an override.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub damper: Option<Damper>,
+    /// What the propellers do beside thrust and torque. Left out: all of it.
+    #[serde(default)]
+    pub propeller_effects: PropellerEffects,
 }
 
 /// The flow an estimate is made for. What is left out is that of the steady glide, found together with the estimate.

@@ -3,6 +3,7 @@
 mod air;
 mod airframe;
 mod controls;
+mod disc;
 mod drawn;
 mod mass;
 mod outside;
@@ -11,6 +12,7 @@ mod scenario;
 mod surfaces;
 
 pub(crate) use airframe::{airframe, coefficients, normal_at_90};
+pub use disc::side_area_m2;
 pub use drawn::{Drawn, drawn};
 pub use mass::PartMass;
 pub(crate) use mass::{GLUE, part_mass, whole};

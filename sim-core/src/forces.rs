@@ -4,6 +4,7 @@ use crate::aero::flow::Flow;
 use crate::air::{Air, WindSample};
 use crate::frames;
 use crate::number::Number;
+use crate::power::disc::Around;
 use crate::segment::Segment;
 use crate::state::{MAX_MOTORS, State};
 use crate::vehicle::Vehicle;
@@ -42,6 +43,12 @@ pub struct Breakdown<T> {
     pub damping: Wrench<T>,
     /// Thrust of each motor with the torque of its propeller.
     pub motors: [Wrench<T>; MAX_MOTORS],
+    /// Propellers at incidence, together.
+    pub disc: Wrench<T>,
+    /// Wash of propellers over surfaces, together.
+    pub wash: Wrench<T>,
+    /// Suction of propellers on surfaces, together.
+    pub suction: Wrench<T>,
     /// Turning the rotors' angular momentum, −ω×H.
     pub gyroscopic: Wrench<T>,
     /// Speeding the rotors up, −Σ s J Ω̇ a.
@@ -60,6 +67,9 @@ impl<T: Number> Breakdown<T> {
                 + self.attached
                 + self.plates
                 + self.damping
+                + self.disc
+                + self.wash
+                + self.suction
                 + self.gyroscopic
                 + self.spin_up,
             |sum, motor| sum + *motor,
@@ -125,6 +135,20 @@ pub fn evaluate<T: Number>(
 
     let attached_weight = vehicle.post_stall.attached_weight(&flow);
     let separated = T::one() - attached_weight;
+    let around = Around {
+        velocity: state.velocity - flow.wind,
+        rates: state.rates,
+        density,
+        attached_weight,
+        normal_at_90: vehicle.post_stall.normal_at_90,
+    };
+    let [mut disc, mut wash, mut suction] = [Wrench::zero(); 3];
+    for (motor, now) in vehicle.motors.iter().zip(&motors) {
+        let beside_thrust = motor.disc.wrenches(motor, now.thrust, &around);
+        disc = disc + beside_thrust.normal_force;
+        wash = wash + beside_thrust.wash;
+        suction = suction + beside_thrust.suction;
+    }
     let gravity = Vector3::new(T::zero(), T::zero(), air.gravity.at(height));
     let mut forces = Breakdown {
         weight: Wrench {
@@ -136,6 +160,9 @@ pub fn evaluate<T: Number>(
         plates: vehicle.post_stall.plates(&flow, table.area, table.drag_min) * separated,
         damping: Wrench::pure_moment(vehicle.post_stall.damping(&flow, separated)),
         motors: motor_wrenches,
+        disc,
+        wash,
+        suction,
         gyroscopic: Wrench::pure_moment(-state.rates.cross(&spin)),
         spin_up: Wrench::pure_moment(-spin_rate),
     };

@@ -5,7 +5,8 @@ use crate::exit::Outcome;
 use crate::output::table::{number, of_texts};
 use crate::output::{complain, print, print_json, warn};
 use crate::plan;
-use scenarios::build::{BuiltAirframe, BuiltMotor, WorkedOut};
+use scenarios::airframe_file::AirframeFile;
+use scenarios::build::{BuiltAirframe, BuiltMotor, WorkedOut, side_area_m2};
 use scenarios::effective::Effective;
 use scenarios::error::FileError;
 use scenarios::load::{LoadedAirframe, LoadedScenario};
@@ -14,6 +15,7 @@ use scenarios::schema::Kind;
 use scenarios::summary::{SummarySettings, summarise};
 use serde_json::{Value, json};
 use sim_core::mass::MassProperties;
+use sim_core::power::disc::ONE_SIGMA;
 use sim_core::power::motor::Motor;
 
 /// Says what a file means after defaults and overrides.
@@ -108,7 +110,44 @@ fn about_airframe(airframe: &LoadedAirframe) -> String {
     for (motor, named) in built.vehicle.motors.iter().zip(&built.motors) {
         text += &about_motor(motor, named);
     }
+    if !airframe.file.motors.is_empty() {
+        text += &about_propeller_effects(&airframe.file);
+    }
     text + &about_worked_out(&built.worked_out)
+}
+
+/// What propellers do beside thrust and torque, with the doubt about it.
+fn about_propeller_effects(file: &AirframeFile) -> String {
+    let given = &file.propeller_effects;
+    let one = |name: &str, on: bool, factor: f64, one_sigma: f64| {
+        if on {
+            format!("{name} × {factor:.2} ± {one_sigma:.2}")
+        } else {
+            format!("{name} off")
+        }
+    };
+    let effects = [
+        one(
+            "force at incidence",
+            given.disc_normal_force,
+            given.disc_normal_force_factor,
+            ONE_SIGMA.0,
+        ),
+        one("wash", given.wash, given.wash_factor, ONE_SIGMA.1),
+        one("suction", given.suction, given.suction_factor, ONE_SIGMA.2),
+    ];
+    let mut text = format!(
+        "propellers beside thrust and torque, give or take one standard deviation: {}\n",
+        effects.join(", ")
+    );
+    for propeller in &file.propellers {
+        text += &format!(
+            "propeller {}: blades seen from the side {:.3} cm²\n",
+            propeller.name,
+            side_area_m2(propeller) * 1e4
+        );
+    }
+    text
 }
 
 /// What was worked out from measurements: value, one sigma, method. A method that stays the same is said once.

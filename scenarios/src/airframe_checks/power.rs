@@ -3,7 +3,9 @@
 mod measured;
 
 use super::Check;
-use crate::airframe_file::{AirframeFile, Cell, Motor, Part, Propeller, PropellerRow};
+use crate::airframe_file::{
+    AirframeFile, Cell, Motor, Part, Propeller, PropellerEffects, PropellerRow,
+};
 use crate::build::{PartMass, Side, mount_place, part_mass, side_of};
 use crate::check::{names_are_unique, not_negative, over_zero, rises, within};
 use crate::error::{Problem, number, one_of, quoted};
@@ -71,6 +73,12 @@ pub(super) fn propellers(propellers: &[Propeller], at: &FieldPath) -> Check {
     for (i, propeller) in propellers.iter().enumerate() {
         let at = at.index(i);
         over_zero(&at, "diameter_mm", propeller.diameter_mm)?;
+        if let Some(given) = propeller.blade_side_area_cm2 {
+            over_zero(&at, "blade_side_area_cm2", given)?;
+            // Blades seen from the side fill a small part of the disc's square.
+            let most = propeller.diameter_mm * propeller.diameter_mm * 1e-2 / 4.0;
+            within(&at, "blade_side_area_cm2", given, 0.0, most)?;
+        }
         not_negative(
             &at,
             "stopped_thrust_coefficient",
@@ -129,6 +137,17 @@ fn table(rows: &[PropellerRow], table: &FieldPath) -> Check {
         "power_coefficient",
         rows[0].power_coefficient,
     )
+}
+
+pub(super) fn effects(effects: &PropellerEffects, at: &FieldPath) -> Check {
+    for (name, factor) in [
+        ("disc_normal_force_factor", effects.disc_normal_force_factor),
+        ("wash_factor", effects.wash_factor),
+        ("suction_factor", effects.suction_factor),
+    ] {
+        within(at, name, factor, 0.0, 5.0)?;
+    }
+    Ok(())
 }
 
 pub(super) fn motors(file: &AirframeFile, at: &FieldPath) -> Check {

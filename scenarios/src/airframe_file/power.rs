@@ -68,6 +68,10 @@ pub struct Propeller {
     /// What was measured at home; the table is worked out from it, with a band that `inspect` shows.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub measured: Option<MeasuredPropeller>,
+    /// Area of the blades seen from the side, cm², the mean over a turn: half of all blades' width times the sine of their slant, summed
+    /// from hub to tip. Left out: from `measured`, or a usual one for the diameter.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub blade_side_area_cm2: Option<f64>,
     /// Drag of the stopped propeller in axial flow over (density × airspeed² × diameter²).
     #[serde(default = "stopped_thrust")]
     pub stopped_thrust_coefficient: f64,

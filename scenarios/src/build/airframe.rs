@@ -1,6 +1,7 @@
 //! An airframe file to a vehicle.
 
 use super::controls::module;
+use super::disc::{disc_effects, near_surfaces};
 use super::mass::{outermost_corners, shapes_of, whole};
 use super::outside::bodies;
 use super::surfaces::{outermost_of, panels_of};
@@ -15,6 +16,8 @@ use sim_core::aero::post_stall::{Panel, PostStall, StallAngles, normal_at_90_of_
 use sim_core::frames::BuilderPoint;
 use sim_core::interpolate::MonotoneCubic;
 use sim_core::power::cell::Cell;
+use sim_core::power::disc::DiscEffects;
+use sim_core::power::disc::near::{NearSurface, Site};
 use sim_core::power::motor::{Motor, thrust_axis};
 use sim_core::power::propeller::{Propeller, PropellerRow};
 use sim_core::vehicle::Vehicle;
@@ -55,6 +58,7 @@ pub(crate) fn airframe(file: &AirframeFile) -> BuiltAirframe {
             }
         })
         .collect();
+    let near = near_surfaces(file);
     let power = propulsion(file).expect("measurements are checked before a build");
     let vehicle = Vehicle {
         mass: mass.mass_kg,
@@ -72,7 +76,8 @@ pub(crate) fn airframe(file: &AirframeFile) -> BuiltAirframe {
             .zip(&motors)
             .zip(&power.motors)
             .map(|((motor, built), constants)| {
-                motor_of(file, motor, built, constants, &power.tables, &balance)
+                let of = motor_of(file, motor, built, constants, &power.tables, &balance);
+                with_effects(file, motor, built, of, &near)
             })
             .collect(),
         outline,
@@ -224,6 +229,31 @@ fn motor_of(
         ),
         place: built.place.in_body(balance),
         propeller: Propeller::from_table(m_from_mm(propeller.diameter_mm), rows, stopped),
+        disc: DiscEffects::none(),
+    }
+}
+
+/// The motor with what its propeller does beside thrust and torque.
+fn with_effects(
+    file: &AirframeFile,
+    motor: &MotorFile,
+    built: &BuiltMotor,
+    of: Motor<f64>,
+    near: &[NearSurface],
+) -> Motor<f64> {
+    let site = Site {
+        place: built.place,
+        axis: of.axis,
+        diameter_m: of.propeller.diameter,
+    };
+    let propeller = file
+        .propellers
+        .iter()
+        .find(|propeller| propeller.name == motor.propeller)
+        .expect("propeller names are checked before a build");
+    Motor {
+        disc: disc_effects(file, propeller, &site, near),
+        ..of
     }
 }
 

@@ -110,7 +110,7 @@ fn worked_out(
     Ok(found)
 }
 
-fn propeller_measured(propeller: &Propeller) -> Option<PropellerMeasured> {
+pub(super) fn propeller_measured(propeller: &Propeller) -> Option<PropellerMeasured> {
     let measured = propeller.measured.as_ref()?;
     Some(PropellerMeasured {
         diameter_m: m_from_mm(propeller.diameter_mm),

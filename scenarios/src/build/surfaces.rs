@@ -53,16 +53,33 @@ pub fn surfaces(file: &AirframeFile) -> Vec<Surface> {
 
 /// The panels of a surface, with those of its mirror image where it has one.
 pub(super) fn panels_of(surface: &SurfaceFile) -> Vec<Panel> {
-    let own = match Drawn::of(surface) {
-        Some(drawn) => drawn.panels(),
-        None => vec![trapezoid(surface)],
-    };
     let mut panels = Vec::new();
-    for panel in own {
+    for (panel, _) in panels_with_incidence(surface) {
         panels.push(panel);
         panels.extend(surface.mirrored.then(|| panel.mirrored()));
     }
     panels
+}
+
+/// The panels of a surface without its mirror image, each with the incidence at its root and tip, rad.
+pub(super) fn panels_with_incidence(surface: &SurfaceFile) -> Vec<(Panel, [f64; 2])> {
+    let between = |ends: [f64; 2]| ends.map(|share| incidence(surface, share));
+    let Some(drawn) = Drawn::of(surface) else {
+        return vec![(trapezoid(surface), between([0.0, 1.0]))];
+    };
+    let span = drawn.span();
+    let share = |out: f64| (out - drawn.root) / span;
+    drawn
+        .panels()
+        .into_iter()
+        .zip(&drawn.strips)
+        .map(|(panel, strip)| (panel, between([share(strip.from), share(strip.to)])))
+        .collect()
+}
+
+/// Incidence of the chord at a share of the span over the reference line, rad.
+fn incidence(surface: &SurfaceFile, share: f64) -> f64 {
+    rad_from_deg(surface.incidence_deg + share * surface.twist_deg)
 }
 
 /// The outermost points of a surface and its mirror image.
@@ -100,7 +117,7 @@ fn trapezoid(surface: &SurfaceFile) -> Panel {
 }
 
 fn sections_of(surface: &SurfaceFile) -> Vec<Section> {
-    let incidence = |share: f64| rad_from_deg(surface.incidence_deg + share * surface.twist_deg);
+    let incidence = |share: f64| incidence(surface, share);
     let Some(drawn) = Drawn::of(surface) else {
         let panel = trapezoid(surface);
         let section = |share: f64| Section {

@@ -130,17 +130,28 @@ pub fn normal_at_90_of_aspect_ratio(aspect_ratio: f64) -> f64 {
     1.11 + 0.018 * aspect_ratio
 }
 
+/// Points and weights of a Gauss-Legendre rule over 0…1.
+pub(crate) fn unit_rule(points: usize) -> Vec<(f64, f64)> {
+    let rule = GaussLegendre::new(points.try_into().expect("a positive number of nodes"));
+    rule.iter()
+        .map(|&(node, weight)| ((node + 1.0) / 2.0, weight / 2.0))
+        .collect()
+}
+
+/// |U| U_n C_N/s of a plate in separated flow with a normal-force coefficient across the flow: twice its normal force over density and
+/// area, m²/s². `speed` must not be 0.
+pub(crate) fn plate_normal<T: Number>(normal_at_90: T, speed: T, across: T) -> T {
+    let shape = T::constant(0.56) * speed + T::constant(0.44) * across.abs();
+    normal_at_90 * speed * speed * across / shape
+}
+
 /// Nodes per direction of the panels' integrals.
 const NODES: usize = 16;
 
 impl PostStall<f64> {
     /// Sums the panels about a balance point.
     pub fn of(angles: &StallAngles, panels: &[Panel], balance: &BuilderPoint) -> Self {
-        let rule = GaussLegendre::new(NODES.try_into().expect("a positive number of nodes"));
-        let nodes: Vec<(f64, f64)> = rule
-            .iter()
-            .map(|&(node, weight)| ((node + 1.0) / 2.0, weight / 2.0))
-            .collect();
+        let nodes = unit_rule(NODES);
         let mut level = PlateSum::default();
         let mut upright = PlateSum::default();
         let (mut second, mut third) = (Vector3::zeros(), Vector3::zeros());

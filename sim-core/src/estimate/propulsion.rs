@@ -14,6 +14,7 @@ mod tests;
 pub use error::PropulsionError;
 pub use motor::MotorMethod;
 
+use crate::power::disc::blade_side_area;
 use crate::power::propeller::PropellerRow;
 use inputs::Inputs;
 use motor::Constants;
@@ -41,6 +42,19 @@ pub struct PropellerMeasured {
     pub voltage_v: Option<f64>,
     /// Rotor speed then, rad/s.
     pub speed_rad_s: Option<f64>,
+}
+
+impl PropellerMeasured {
+    /// Projected side area of the blades, m² (MODEL.md § 6.5): of what is known, and the usual where it is not.
+    pub fn side_area_m2(&self) -> f64 {
+        let chord = self
+            .mean_chord_m
+            .unwrap_or_else(|| inputs::usual_chord_share(self.diameter_m) * self.diameter_m);
+        let pitch = self
+            .pitch_m
+            .unwrap_or(inputs::USUAL_PITCH_SHARE * self.diameter_m);
+        blade_side_area(self.blades, chord, pitch, self.diameter_m)
+    }
 }
 
 /// What is known of a motor without its propeller.

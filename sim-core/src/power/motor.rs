@@ -1,5 +1,6 @@
 //! A brushed motor with its rotor and its mount (MODEL.md § 6.3).
 
+use super::disc::DiscEffects;
 use super::propeller::Propeller;
 use crate::number::{Number, lane_data};
 use nalgebra::Vector3;
@@ -23,6 +24,8 @@ lane_data! {
         pub place: Vector3<T>,
         /// The propeller.
         pub propeller: Propeller<T>,
+        /// What the propeller does beside thrust and torque.
+        pub disc: DiscEffects<T>,
     }
 }
 

@@ -10,6 +10,7 @@ use crate::interpolate::MonotoneCubic;
 use crate::launch::Launch;
 use crate::pilot::{Pilot, Programme};
 use crate::power::cell::Cell;
+use crate::power::disc::DiscEffects;
 use crate::power::propeller::{Propeller, PropellerRow};
 use crate::site::Site;
 use crate::solver::Tolerance;
@@ -68,6 +69,7 @@ fn pushed() -> Throw {
                 axis: Vector3::x(),
                 place: Vector3::new(0.0, 0.0, -0.02),
                 propeller: Propeller::from_table(DIAMETER_M, &[row(0.0), row(1.0)], (0.0, 0.0)),
+                disc: DiscEffects::none(),
             }],
             outline: vec![Vector3::new(0.0, 0.0, 0.04)],
         },

@@ -1,6 +1,6 @@
 //! Simple test aircraft, all invented, and throws of them. None is a demonstration aircraft.
 
-use super::power::{ideal_cell, small_cell, twin_pushers};
+use super::power::{add_disc_effects, ideal_cell, small_cell, twin_pushers};
 use nalgebra::{Matrix3, Vector3};
 use sim_core::aero::coefficients::{Coefficients, TabEffect};
 use sim_core::aero::post_stall::{Panel, PostStall, StallAngles, normal_at_90_of_aspect_ratio};
@@ -203,7 +203,7 @@ pub fn twin() -> Vehicle<f64> {
 }
 
 /// The twin made lopsided: products of inertia, a table that pulls to one side, a reference point off the centre
-/// line, one motor lower.
+/// line, one motor lower, propellers that push across, wash and draw.
 pub fn lopsided_twin() -> Vehicle<f64> {
     let mut vehicle = twin();
     vehicle.inertia = inertia_tensor(Vector3::new(4e-4, 3.5e-4, 7e-4), 3e-5, 2e-5, -1.5e-5);
@@ -216,6 +216,12 @@ pub fn lopsided_twin() -> Vehicle<f64> {
     vehicle.coefficients.roll_zero = -0.003;
     vehicle.coefficients.yaw_zero = 0.002;
     vehicle.motors[0].place.z += 0.008;
+    let balance = BuilderPoint::new(0.1, 0.0, 0.0);
+    add_disc_effects(
+        &mut vehicle.motors,
+        &glider_panels(balance.station_m),
+        &balance,
+    );
     vehicle
 }
 

@@ -30,7 +30,7 @@ pub struct Difference {
 }
 
 /// All effects that data can switch off.
-pub const EFFECTS: [Effect; 18] = [
+pub const EFFECTS: [Effect; 21] = [
     Effect {
         name: "gust",
         scenario: "gust-on-the-climb",
@@ -99,6 +99,33 @@ pub const EFFECTS: [Effect; 18] = [
         off: |throw| {
             for motor in &mut throw.vehicle.motors {
                 motor.spin = 0.0;
+            }
+        },
+    },
+    Effect {
+        name: "propellers at incidence",
+        scenario: "godwit-step",
+        off: |throw| {
+            for motor in &mut throw.vehicle.motors {
+                motor.disc.fin_area = 0.0;
+            }
+        },
+    },
+    Effect {
+        name: "wash over surfaces behind propellers",
+        scenario: "avocet-step-tail-in-the-wash",
+        off: |throw| {
+            for motor in &mut throw.vehicle.motors {
+                motor.disc.wash.0.clear();
+            }
+        },
+    },
+    Effect {
+        name: "suction on surfaces ahead of propellers",
+        scenario: "step-in-calm",
+        off: |throw| {
+            for motor in &mut throw.vehicle.motors {
+                motor.disc.suction.0.clear();
             }
         },
     },

@@ -1,8 +1,12 @@
 //! Cells, propellers and motors for test aircraft, all invented.
 
 use nalgebra::Vector3;
+use sim_core::aero::post_stall::Panel;
+use sim_core::frames::BuilderPoint;
 use sim_core::interpolate::MonotoneCubic;
 use sim_core::power::cell::{Cell, LITHIUM_POLYMER_V};
+use sim_core::power::disc::near::{NearSurface, Site};
+use sim_core::power::disc::{DiscEffects, DiscFactors};
 use sim_core::power::motor::{Motor, constant_of_speed_constant, thrust_axis};
 use sim_core::power::propeller::{Propeller, PropellerRow, STOPPED_DEFAULT};
 
@@ -62,6 +66,7 @@ pub fn small_motor(
         axis: thrust_axis(elevation_rad, turn_rad, side),
         place,
         propeller: small_propeller(),
+        disc: DiscEffects::none(),
     }
 }
 
@@ -86,6 +91,7 @@ pub fn constant_thrust(thrust_n: f64, density: f64) -> (Motor<f64>, f64) {
         axis: Vector3::x(),
         place: Vector3::zeros(),
         propeller: Propeller::from_table(diameter, &rows, (0.0, 0.0)),
+        disc: DiscEffects::none(),
     };
     (motor, turns_per_s * std::f64::consts::TAU)
 }
@@ -97,4 +103,37 @@ pub fn twin_pushers() -> Vec<Motor<f64>> {
         small_motor(at(-1.0), 0.03, 0.05, -1.0, 1.0),
         small_motor(at(1.0), 0.03, 0.05, 1.0, -1.0),
     ]
+}
+
+/// Panels as propellers meet them: at a little incidence, with a usual lift slope.
+pub fn near_surfaces(panels: &[Panel]) -> Vec<NearSurface> {
+    panels
+        .iter()
+        .map(|&panel| NearSurface {
+            panel,
+            incidence_rad: [0.02, 0.01],
+            lift_slope: 3.6,
+        })
+        .collect()
+}
+
+/// Gives the motors all that propellers do among panels about a balance point (builder's axes) beside thrust and torque.
+pub fn add_disc_effects(motors: &mut [Motor<f64>], panels: &[Panel], balance: &BuilderPoint) {
+    let factors = DiscFactors {
+        normal_force: 1.1,
+        wash: 0.9,
+        suction: 1.2,
+    };
+    for motor in motors {
+        let site = Site {
+            place: BuilderPoint::new(
+                balance.station_m - motor.place.x,
+                balance.right_m + motor.place.y,
+                balance.up_m - motor.place.z,
+            ),
+            axis: motor.axis,
+            diameter_m: motor.propeller.diameter,
+        };
+        motor.disc = DiscEffects::of(&site, &near_surfaces(panels), 6e-5, &factors);
+    }
 }

@@ -3,6 +3,7 @@
 mod atmosphere;
 mod boeing_747;
 mod damper;
+mod disc;
 mod drops;
 mod endurance;
 mod estimate;

@@ -6,6 +6,7 @@ use sim_core::aero::coefficients::Coefficients;
 use sim_core::interpolate::MonotoneCubic;
 use sim_core::launch::Launch;
 use sim_core::power::cell::Cell;
+use sim_core::power::disc::DiscEffects;
 use sim_core::power::motor::Motor;
 use sim_core::power::propeller::{Propeller, PropellerRow, STOPPED_DEFAULT};
 use std::f64::consts::TAU;
@@ -36,6 +37,7 @@ fn example() -> Motor<f64> {
         axis: Vector3::x(),
         place: Vector3::zeros(),
         propeller: no_propeller(),
+        disc: DiscEffects::none(),
     }
 }
 
@@ -248,6 +250,7 @@ fn part_throttle_of_the_measured_set_is_met_within_a_wide_band() {
         resistance,
         no_load_current,
         propeller: set_propeller(0.17, power_coefficient),
+        disc: DiscEffects::none(),
         ..example()
     };
     for [duty, volts, amperes, _, speed] in measured().into_iter().skip(1).step_by(2) {

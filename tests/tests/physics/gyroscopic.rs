@@ -5,6 +5,7 @@ use sim_core::aero::coefficients::Coefficients;
 use sim_core::flight::{Flight, Throw};
 use sim_core::frames::rotation;
 use sim_core::launch::Launch;
+use sim_core::power::disc::DiscEffects;
 use sim_core::power::motor::{Motor, thrust_axis};
 use sim_core::power::propeller::{Propeller, PropellerRow};
 use sim_core::vehicle::Vehicle;
@@ -32,6 +33,7 @@ fn flywheel(axis: Vector3<f64>, spin: f64, no_load_current: f64) -> Motor<f64> {
         axis,
         place: Vector3::new(-0.1, 0.05, -0.02),
         propeller: Propeller::from_table(0.05, &rows, (0.0, 0.0)),
+        disc: DiscEffects::none(),
     }
 }
 

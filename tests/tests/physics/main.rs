@@ -4,6 +4,7 @@ mod alpha_rate;
 mod control_laws;
 mod controls;
 mod convergence;
+mod disc_effects;
 mod effects;
 mod energy;
 mod event_times;

@@ -124,6 +124,9 @@ fn every_lane_has_the_scalars_bits() {
                 (&one.damping, &four.damping),
                 (&one.motors[0], &four.motors[0]),
                 (&one.motors[1], &four.motors[1]),
+                (&one.disc, &four.disc),
+                (&one.wash, &four.wash),
+                (&one.suction, &four.suction),
                 (&one.gyroscopic, &four.gyroscopic),
                 (&one.spin_up, &four.spin_up),
             ] {

@@ -71,6 +71,20 @@ fn mirrored_vehicle(vehicle: &Vehicle<f64>) -> Vehicle<f64> {
         motor.place = mirror(&motor.place);
         motor.axis = mirror(&motor.axis);
         motor.spin = -motor.spin;
+        for node in &mut motor.disc.wash.0 {
+            node.at = mirror(&node.at);
+            node.turned_at = mirror(&node.turned_at);
+            node.normal = mirror(&node.normal);
+        }
+        for panel in &mut motor.disc.suction.0 {
+            panel.normal = mirror(&panel.normal);
+            panel.centre = mirror(&panel.centre);
+            panel.mean = mirror(&panel.mean);
+            // Moments are r × n: of a mirror image with the sign of rates.
+            panel.faster_moment = -mirror(&panel.faster_moment);
+            panel.turned_moment = -mirror(&panel.turned_moment);
+            panel.both_moment = -mirror(&panel.both_moment);
+        }
     }
     for point in &mut m.outline {
         *point = mirror(point);

@@ -11,6 +11,7 @@ use sim_core::interpolate::MonotoneCubic;
 use sim_core::launch::Launch;
 use sim_core::pilot::{Change, Pilot, Programme};
 use sim_core::power::cell::Cell;
+use sim_core::power::disc::DiscEffects;
 use sim_core::power::motor::Motor;
 use sim_core::power::propeller::{Propeller, PropellerRow};
 use sim_core::site::Site;
@@ -71,6 +72,7 @@ pub fn ideal_motor(
         axis,
         place,
         propeller: Propeller::from_table(diameter_m, &[row(0.0), row(1.0)], (0.0, 0.0)),
+        disc: DiscEffects::none(),
     }
 }
 

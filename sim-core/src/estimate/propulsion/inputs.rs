@@ -66,8 +66,11 @@ const SPEED_CONSTANT: f64 = 0.03;
 const RESISTANCE: f64 = 0.05;
 const NO_LOAD_CURRENT: f64 = 0.10;
 
+/// Usual pitch over the diameter. Common practice, no source.
+pub(super) const USUAL_PITCH_SHARE: f64 = 0.7;
+
 /// Usual chord of a blade over the diameter. Common practice, no source.
-fn usual_chord_share(diameter_m: f64) -> f64 {
+pub(super) fn usual_chord_share(diameter_m: f64) -> f64 {
     let way = ((diameter_m - 0.075) / 0.025).clamp(0.0, 1.0);
     0.125 + way * (0.085 - 0.125)
 }
@@ -252,7 +255,7 @@ fn propeller_inputs(p: &PropellerMeasured) -> Result<PropellerInputs, Propulsion
     let mut assumed = Vec::new();
     let pitch = optional("a pitch of", p.pitch_m, 0.05)?.unwrap_or_else(|| {
         assumed.push(format!("pitch assumed {:.1} mm ± 25 %", 700.0 * diameter));
-        Input::relative(0.7 * diameter, 0.25)
+        Input::relative(USUAL_PITCH_SHARE * diameter, 0.25)
     });
     let chord = optional("a mean chord of", p.mean_chord_m, 0.10)?.unwrap_or_else(|| {
         let chord = usual_chord_share(diameter) * diameter;

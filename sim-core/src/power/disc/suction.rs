@@ -1,0 +1,210 @@
+//! The air a disc draws in and what that does to surfaces beside and ahead of it (MODEL.md § 6.7).
+
+use super::near::{NearSurface, Site, edge_suction, friction};
+use super::wash::signed_square;
+use super::{Around, Blank, Disc, magnitude};
+use crate::aero::post_stall::{plate_normal, unit_rule};
+use crate::number::{Number, lane_data};
+use crate::wrench::Wrench;
+use nalgebra::Vector3;
+use std::f64::consts::{PI, TAU};
+
+/// Points along the span on each side of the share nearest the axis.
+const ACROSS: usize = 8;
+/// Points along the chord.
+const ALONG: usize = 8;
+/// Points around the rim.
+const RIM: usize = 48;
+/// How far from the rim its field is rounded off, in radii.
+const ROUNDING: f64 = 0.05;
+
+/// g: velocity of the air by the inflow of a disc over its induced speed, at a place from its centre (m), body axes.
+pub fn inflow(axis: &Vector3<f64>, radius_m: f64, at: &Vector3<f64>) -> Vector3<f64> {
+    let ahead = axis.dot(at);
+    let across = at - axis * ahead;
+    let off = across.norm();
+    if ahead < 0.0 && off < radius_m {
+        return Vector3::zeros();
+    }
+    let (mut axial, mut radial) = (0.0, 0.0);
+    for k in 0..RIM {
+        let cosine = libm::cos(TAU * k as f64 / RIM as f64);
+        let rounding = ROUNDING * radius_m;
+        let square = ahead * ahead + off * off + radius_m * radius_m
+            - 2.0 * radius_m * off * cosine
+            + rounding * rounding;
+        let distance = square.sqrt();
+        axial += radius_m * (radius_m - off * cosine) / (distance * (distance + ahead.abs()));
+        radial += radius_m * cosine / distance;
+    }
+    let side = if ahead == 0.0 { 0.0 } else { ahead.signum() };
+    let inwards = if off > 0.0 {
+        across / off
+    } else {
+        Vector3::zeros()
+    };
+    -(axis * (side * axial) + inwards * radial) / RIM as f64
+}
+
+lane_data! {
+    /// One panel in the inflow of a disc; sums of MODEL.md § 6.7 with κ_s, places from the disc's centre, body axes.
+    pub struct SuctionPanel<T> {
+        /// Normal of the panel with its incidence.
+        pub normal: Vector3<T>,
+        /// a_w, 1/rad.
+        pub lift_slope: T,
+        /// c: where the flow is taken and where forces without a place of their own act, m.
+        pub centre: Vector3<T>,
+        /// S_p, m².
+        pub area: T,
+        /// ḡ turned round: mean change of the surface's velocity through the air over the induced speed.
+        pub mean: Vector3<T>,
+        /// a, b, d, m².
+        pub lift: Vector3<T>,
+        /// Σ r × n of a's parts, m³.
+        pub faster_moment: Vector3<T>,
+        /// The same of b's.
+        pub turned_moment: Vector3<T>,
+        /// The same of d's.
+        pub both_moment: Vector3<T>,
+        /// b_2, m².
+        pub turned_square: T,
+        /// f, m².
+        pub along: T,
+        /// f_2, m².
+        pub along_square: T,
+    }
+}
+
+impl Blank for SuctionPanel<f64> {
+    fn blank() -> Self {
+        let none = Vector3::zeros();
+        SuctionPanel {
+            normal: none,
+            lift_slope: 0.0,
+            centre: none,
+            area: 0.0,
+            mean: none,
+            lift: none,
+            faster_moment: none,
+            turned_moment: none,
+            both_moment: none,
+            turned_square: 0.0,
+            along: 0.0,
+            along_square: 0.0,
+        }
+    }
+}
+
+/// The sums of one panel, times a factor.
+pub(super) fn panel(site: &Site, surface: &NearSurface, factor: f64) -> SuctionPanel<f64> {
+    let normal = surface.normal();
+    let mut sums = SuctionPanel {
+        normal,
+        lift_slope: surface.lift_slope,
+        ..SuctionPanel::blank()
+    };
+    let mut seen = 0.0;
+    let middle = surface.nearest_axis(site).0.clamp(0.0, 1.0);
+    for (from, to) in [(0.0, middle), (middle, 1.0)] {
+        for (unit, weight) in unit_rule(ACROSS) {
+            let span_share = from + (to - from) * unit;
+            let strip = factor
+                * surface.panel.chord(span_share)
+                * surface.panel.half_span_m
+                * (to - from)
+                * weight;
+            seen += add_strip(&mut sums, site, surface, span_share, strip);
+        }
+    }
+    if sums.area > 0.0 {
+        sums.mean /= sums.area;
+    }
+    if seen > 0.0 {
+        sums.centre /= seen;
+    }
+    sums
+}
+
+/// Adds a strip of an area (m²) and gives the weight of its place.
+fn add_strip(
+    sums: &mut SuctionPanel<f64>,
+    site: &Site,
+    surface: &NearSurface,
+    span_share: f64,
+    strip: f64,
+) -> f64 {
+    let radius = 0.5 * site.diameter_m;
+    let part = strip / ALONG as f64;
+    let (mut turned, mut size) = (0.0, 0.0);
+    for k in 0..ALONG {
+        let cosine = libm::cos((k as f64 + 0.5) * PI / ALONG as f64);
+        let at = surface.from_disc(site, span_share, 0.5 * (1.0 - cosine));
+        let turned_at = surface.from_disc(site, span_share, -0.5 * cosine);
+        let change = -inflow(&site.axis, radius, &at);
+        let (along, across) = (change.x, sums.normal.dot(&change));
+        let parts = [
+            part * (1.0 + cosine) * along,
+            part * (1.0 - cosine) * across,
+            part * (1.0 - cosine) * across * along,
+        ];
+        sums.lift += Vector3::from(parts);
+        sums.faster_moment += at.cross(&sums.normal) * parts[0];
+        sums.turned_moment += turned_at.cross(&sums.normal) * parts[1];
+        sums.both_moment += turned_at.cross(&sums.normal) * parts[2];
+        sums.along += part * along;
+        sums.along_square += part * signed_square(along);
+        sums.mean += change * part;
+        turned += (1.0 - cosine) * across / ALONG as f64;
+        size += part * change.norm();
+    }
+    sums.area += strip;
+    sums.turned_square += strip * turned * turned;
+    sums.centre += surface.from_disc(site, span_share, 0.25) * size;
+    size
+}
+
+impl<T: Number> SuctionPanel<T> {
+    /// Force and moment about the balance point of the inflow here; `place` is the disc's centre from it.
+    pub(super) fn wrench(
+        &self,
+        disc: &Disc<T>,
+        place: &Vector3<T>,
+        around: &Around<T>,
+    ) -> Wrench<T> {
+        let two = T::constant(2.0);
+        let half_density = T::constant(0.5) * around.density;
+        let attached = around.attached_weight;
+        let centre = place + self.centre;
+        let before = around.velocity + around.rates.cross(&centre);
+        let v = disc.induced;
+        let added = self.mean * v;
+        let after = before + added;
+        let (normal, along) = (self.normal.dot(&before), before.x);
+
+        // The three attached parts: forces along n per area, N/m².
+        let slope = half_density * attached * self.lift_slope * v;
+        let (faster, turned, both) = (slope * normal, slope * along, slope * v);
+        let lift = faster * self.lift.x + turned * self.lift.y + both * self.lift.z;
+        let lift_moment =
+            self.faster_moment * faster + self.turned_moment * turned + self.both_moment * both;
+
+        let added_normal = self.normal.dot(&added);
+        let plate = plate_normal(
+            around.normal_at_90,
+            magnitude(&after),
+            normal + added_normal,
+        ) - plate_normal(around.normal_at_90, magnitude(&before), normal);
+        let pull = slope * edge_suction() * (two * normal * self.lift.y + v * self.turned_square);
+        let rub = half_density
+            * friction()
+            * (two * along.abs() * v * self.along + signed_square(v) * self.along_square);
+        let mut rest = self.normal * (-half_density * (T::one() - attached) * self.area * plate);
+        rest.x += pull - rub;
+        let lift_force = self.normal * -lift;
+        Wrench {
+            force: lift_force,
+            moment: place.cross(&lift_force) - lift_moment,
+        } + Wrench::at(rest, &centre)
+    }
+}

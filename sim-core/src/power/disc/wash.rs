@@ -1,0 +1,211 @@
+//! The jet behind a disc and what it does to a surface (MODEL.md § 6.6).
+
+use super::near::{NearSurface, Site, edge_suction, friction, helmbold};
+use super::{Around, Blank, Disc, magnitude};
+use crate::aero::post_stall::{plate_normal, unit_rule};
+use crate::number::{Number, lane_data};
+use crate::wrench::Wrench;
+use nalgebra::Vector3;
+use std::f64::consts::PI;
+
+/// Points along the span of a panel.
+const ACROSS: usize = 8;
+/// Points along the chord.
+const ALONG: usize = 3;
+/// How far from the axis a jet may be felt, in radii.
+const REACH: f64 = 1.5;
+/// And how much further along the span with each metre behind the disc (spreading, sideslip).
+const GROWTH_ALONG: f64 = 0.15;
+/// And across the surface (incidence as well).
+const GROWTH_OFF: f64 = 0.3;
+/// Growth of the half-excess radius of a round jet with distance.
+const SPREAD: f64 = 0.09;
+/// Length of a round jet's core, in radii.
+const CORE: f64 = 12.0;
+
+lane_data! {
+    /// A point of a surface that a jet may reach; places from the disc's centre, body axes, m.
+    pub struct WashNode<T> {
+        /// Where it is.
+        pub at: Vector3<T>,
+        /// Where lift by turned air acts.
+        pub turned_at: Vector3<T>,
+        /// Its area with κ_w, m².
+        pub area: T,
+        /// Chord, m.
+        pub chord: T,
+        /// Normal of the surface with its incidence.
+        pub normal: Vector3<T>,
+        /// a_w, 1/rad.
+        pub lift_slope: T,
+        /// 1 + cos θ.
+        pub faster_weight: T,
+        /// 1 − cos θ.
+        pub turned_weight: T,
+    }
+}
+
+impl Blank for WashNode<f64> {
+    fn blank() -> Self {
+        WashNode {
+            at: Vector3::zeros(),
+            turned_at: Vector3::zeros(),
+            area: 0.0,
+            chord: 1.0,
+            normal: Vector3::zeros(),
+            lift_slope: 0.0,
+            faster_weight: 0.0,
+            turned_weight: 0.0,
+        }
+    }
+}
+
+/// The nodes of one panel behind a disc, areas times a factor; none where it lies out of reach.
+pub(super) fn nodes(site: &Site, surface: &NearSurface, factor: f64) -> Vec<WashNode<f64>> {
+    let behind = |d: &Vector3<f64>| -site.axis.dot(d);
+    let furthest = [(0.0, 0.0), (0.0, 1.0), (1.0, 1.0), (1.0, 0.0)]
+        .map(|(s, c)| behind(&surface.from_disc(site, s, c)))
+        .into_iter()
+        .fold(0.0, f64::max);
+    if furthest <= 0.0 {
+        return Vec::new();
+    }
+    let radius = 0.5 * site.diameter_m;
+    let (share, distance, length) = surface.nearest_axis(site);
+    if distance > REACH * radius + GROWTH_OFF * furthest {
+        return Vec::new();
+    }
+    let half = if length > 0.0 {
+        (REACH * radius + GROWTH_ALONG * furthest) / length
+    } else {
+        1.0
+    };
+    let (from, to) = ((share - half).max(0.0), (share + half).min(1.0));
+    if to - from < 1e-9 {
+        return Vec::new();
+    }
+    let normal = surface.normal();
+    let mut nodes = Vec::new();
+    for (unit, weight) in unit_rule(ACROSS) {
+        let span_share = from + (to - from) * unit;
+        let chord = surface.panel.chord(span_share);
+        let width = surface.panel.half_span_m * (to - from) * weight;
+        for k in 0..ALONG {
+            let cosine = libm::cos((k as f64 + 0.5) * PI / ALONG as f64);
+            let at = surface.from_disc(site, span_share, 0.5 * (1.0 - cosine));
+            if behind(&at) < -radius {
+                continue;
+            }
+            nodes.push(WashNode {
+                at,
+                turned_at: surface.from_disc(site, span_share, -0.5 * cosine),
+                area: factor * chord * width / ALONG as f64,
+                chord: chord.max(1e-6),
+                normal,
+                lift_slope: surface.lift_slope,
+                faster_weight: 1.0 + cosine,
+                turned_weight: 1.0 - cosine,
+            });
+        }
+    }
+    nodes
+}
+
+/// The jet of a disc.
+#[derive(Clone, Copy, Debug)]
+pub struct Jet<T> {
+    axis: Vector3<T>,
+    /// Unit vector of the centre line, away from the disc.
+    pub along: Vector3<T>,
+    radius: T,
+    speed: T,
+    induced: T,
+    pull: T,
+    mixing: T,
+}
+
+impl<T: Number> Jet<T> {
+    /// The jet of a disc with an axis.
+    pub fn of(disc: &Disc<T>, axis: &Vector3<T>) -> Self {
+        let air = disc.velocity + axis * (disc.induced + disc.induced);
+        let pull = disc.induced.larger(T::zero());
+        Jet {
+            axis: *axis,
+            along: air * (-T::one() / magnitude(&air)),
+            radius: disc.radius,
+            speed: disc.speed,
+            induced: disc.induced,
+            pull,
+            mixing: pull / (disc.speed + pull),
+        }
+    }
+
+    /// e: speed of the jet over the air around it (m/s, along −a) at a place from the disc's centre (m), and b, the radius of half
+    /// the excess there (m).
+    pub fn excess(&self, at: &Vector3<T>) -> (T, T) {
+        let (one, half) = (T::one(), T::constant(0.5));
+        let s = self.along.dot(at);
+        let off = (at.dot(at) - s * s).larger(T::zero());
+        let disc = self.radius * self.radius;
+        let developed = one + s / (s * s + disc).sqrt();
+        let onset = half * (one + s / (s * s + disc * T::constant(1.0 / 16.0)).sqrt());
+        let contracted = disc * (self.speed + self.pull) / (self.speed + self.pull * developed);
+        let mixed = self.mixing * s;
+        let mixed = mixed * mixed;
+        let (still, spread, core) = (
+            contracted * contracted,
+            T::constant(SPREAD * SPREAD) * mixed,
+            T::constant(1.0 / (CORE * CORE)) * mixed,
+        );
+        let square = (still + spread * spread).sqrt();
+        let decay = (still / (still + core * core)).sqrt().sqrt();
+        let away = off / square;
+        let cube = away * away * away;
+        let profile = one + cube * cube;
+        (
+            self.induced * developed * onset * decay / profile,
+            square.sqrt(),
+        )
+    }
+}
+
+/// x |x|.
+pub(super) fn signed_square<T: Number>(x: T) -> T {
+    x * x.abs()
+}
+
+impl<T: Number> WashNode<T> {
+    /// Force and moment about the balance point of the wash here; `place` is the disc's centre from it.
+    pub(super) fn wrench(&self, jet: &Jet<T>, place: &Vector3<T>, around: &Around<T>) -> Wrench<T> {
+        let one = T::one();
+        let (excess, half_radius) = jet.excess(&self.at);
+        let from_balance = place + self.at;
+        let before = around.velocity + around.rates.cross(&from_balance);
+        let added = jet.axis * excess;
+        let after = before + added;
+        let (normal, along) = (self.normal.dot(&before), before.x);
+        let added_normal = self.normal.dot(&added);
+        let jet_slope = helmbold((half_radius + half_radius) / self.chord);
+        let attached = around.attached_weight;
+
+        let faster = attached * self.lift_slope * normal * added.x * self.faster_weight;
+        let turned = attached * jet_slope * added_normal * after.x * self.turned_weight;
+        let plate = plate_normal(
+            around.normal_at_90,
+            magnitude(&after),
+            normal + added_normal,
+        ) - plate_normal(around.normal_at_90, magnitude(&before), normal);
+        let pull = attached
+            * edge_suction()
+            * self.turned_weight
+            * added_normal
+            * (normal * (self.lift_slope + jet_slope) + jet_slope * added_normal);
+        let rub = friction::<T>() * (signed_square(after.x) - signed_square(along));
+
+        let scale = T::constant(0.5) * around.density * self.area;
+        let mut here = self.normal * (-(faster + (one - attached) * plate));
+        here.x += pull - rub;
+        Wrench::at(here * scale, &from_balance)
+            + Wrench::at(self.normal * (-turned * scale), &(place + self.turned_at))
+    }
+}
