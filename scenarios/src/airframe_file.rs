@@ -2,12 +2,14 @@
 //!
 //! The doc comments are the descriptions in the JSON Schema: they are what an editor shows while somebody writes a file.
 
+mod apparent_mass;
 mod coefficients;
 mod drawing;
 mod mass;
 mod power;
 mod surface;
 
+pub use apparent_mass::ApparentMass;
 pub use coefficients::{Coefficient, Coefficients, NOT_GIVEN, Origin, Tab};
 pub use drawing::{Drawn, OutlineSvg, Way};
 pub use mass::{
@@ -52,6 +54,10 @@ pub struct AirframeFile {
     pub reference: Reference,
     /// Forces and moments in normal flight.
     pub coefficients: Coefficients,
+    /// The air the surfaces carry along when their velocity through it changes. Left out: "from_surfaces" where the coefficients were
+    /// estimated from the planform, else "none".
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub apparent_mass: Option<ApparentMass>,
     /// Trim tabs and bent trailing edges, in the order results list them.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub tabs: Vec<Tab>,

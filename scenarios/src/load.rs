@@ -248,6 +248,7 @@ impl LoadedAirframe {
     pub fn effective(&self) -> Effective {
         let mut file = self.file.clone();
         file.stall.normal_force_coefficient_at_90_deg = Some(build::normal_at_90(&file));
+        file.apparent_mass = Some(file.flown_apparent_mass());
         for (motor, built) in file.motors.iter_mut().zip(&self.built.motors) {
             let turn = match built.side {
                 Side::Centre => &mut motor.thrust_right_deg,

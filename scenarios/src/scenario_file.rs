@@ -282,12 +282,24 @@ pub struct TabChange {
 }
 
 /// What stands around. The ground is flat.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct Site {
     /// Walls.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub walls: Vec<Wall>,
+    /// Whether lift and induced drag change near the ground, as they do. False leaves that out, to see what it does.
+    pub ground_effect: bool,
+}
+
+impl Default for Site {
+    /// Open flat ground that wings feel.
+    fn default() -> Self {
+        Site {
+            walls: Vec::new(),
+            ground_effect: true,
+        }
+    }
 }
 
 /// An upright wall without end, square to a heading.

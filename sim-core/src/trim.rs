@@ -103,11 +103,12 @@ const FIRST_SHARE: f64 = 0.25;
 const LEAST_SHARE: f64 = 1.0 / 1024.0;
 
 impl<'a> Trimmer<'a> {
-    /// Steady flights are looked for in this air made still (no wind, no gusts).
+    /// Steady flights are looked for in this air made still (no wind, no gusts), away from the ground.
     pub fn new(vehicle: &'a Vehicle<f64>, air: &Air<f64>, conditions: TrimConditions) -> Self {
         let air = Air {
             mean_wind: Vector3::zeros(),
             gusts: Vec::new(),
+            ground_effect: 0.0,
             ..air.clone()
         };
         Trimmer {

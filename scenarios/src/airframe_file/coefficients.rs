@@ -55,6 +55,9 @@ pub enum Origin {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Coefficients {
+    /// Whether the alpha-rate coefficients hold the plates' apparent mass already, so that it must not be flown with besides.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub includes_apparent_mass: bool,
     /// Lift coefficient at alpha = 0.
     #[serde(default = "Coefficient::not_given")]
     pub lift_zero: Coefficient,
@@ -63,7 +66,7 @@ pub struct Coefficients {
     /// Lift from pitch rate, per rad of qc/2V.
     #[serde(default = "Coefficient::not_given")]
     pub lift_q_per_rad: Coefficient,
-    /// Lift from the rate of alpha (a tail's downwash lag only), per rad of (alpha rate)c/2V.
+    /// Lift from the rate of alpha (a tail's downwash lag only, unless `includes_apparent_mass`), per rad of (alpha rate)c/2V.
     #[serde(default = "Coefficient::not_given")]
     pub lift_alpha_rate_per_rad: Coefficient,
     /// Least drag coefficient.
@@ -81,7 +84,7 @@ pub struct Coefficients {
     pub pitch_alpha_per_rad: Coefficient,
     /// Pitch damping, per rad of qc/2V; negative damps.
     pub pitch_q_per_rad: Coefficient,
-    /// Pitching moment from the rate of alpha (a tail's downwash lag only), per rad of (alpha rate)c/2V.
+    /// Pitching moment from the rate of alpha (a tail's downwash lag only, unless `includes_apparent_mass`), per rad of (alpha rate)c/2V.
     #[serde(default = "Coefficient::not_given")]
     pub pitch_alpha_rate_per_rad: Coefficient,
     /// Side-force coefficient of a lopsided airframe at beta = 0, right positive.
@@ -115,6 +118,37 @@ pub struct Coefficients {
     pub yaw_p_per_rad: Coefficient,
     /// Yaw damping, per rad of rb/2V; negative damps.
     pub yaw_r_per_rad: Coefficient,
+}
+
+impl Coefficients {
+    /// Every coefficient, in the order of the fields.
+    pub fn all(&self) -> [&Coefficient; 23] {
+        [
+            &self.lift_zero,
+            &self.lift_alpha_per_rad,
+            &self.lift_q_per_rad,
+            &self.lift_alpha_rate_per_rad,
+            &self.drag_min,
+            &self.drag_factor,
+            &self.lift_at_min_drag,
+            &self.pitch_zero,
+            &self.pitch_alpha_per_rad,
+            &self.pitch_q_per_rad,
+            &self.pitch_alpha_rate_per_rad,
+            &self.side_zero,
+            &self.side_beta_per_rad,
+            &self.side_p_per_rad,
+            &self.side_r_per_rad,
+            &self.roll_zero,
+            &self.roll_beta_per_rad,
+            &self.roll_p_per_rad,
+            &self.roll_r_per_rad,
+            &self.yaw_zero,
+            &self.yaw_beta_per_rad,
+            &self.yaw_p_per_rad,
+            &self.yaw_r_per_rad,
+        ]
+    }
 }
 
 /// A trim tab or a bent trailing edge: its setting, and what a rad of it does.

@@ -103,6 +103,7 @@ fn air(file: &ScenarioFile) -> Air<f64> {
             .map(|gust| gust_of(gust, file.launch.heading_deg))
             .collect(),
         gravity: Gravity::uniform(),
+        ground_effect: f64::from(file.site.ground_effect),
     }
 }
 

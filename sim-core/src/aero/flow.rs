@@ -27,7 +27,22 @@ pub struct Flow<T> {
     pub wind: Vector3<T>,
 }
 
+/// Rates through still air that act as a gradient of the wind (body axes, 1/s) does on a body that does not turn.
+pub fn equivalent_rates<T: Number>(gradient: &Matrix3<T>) -> Vector3<T> {
+    Vector3::new(-gradient[(2, 1)], gradient[(2, 0)], -gradient[(1, 0)])
+}
+
 impl<T: Number> Flow<T> {
+    /// Lift and drag along the stability axes and side force along body y (N), in body axes.
+    pub fn force(&self, lift_n: T, side_n: T, drag_n: T) -> Vector3<T> {
+        let (sin, cos) = self.sin_cos_alpha;
+        Vector3::new(
+            lift_n * sin - drag_n * cos,
+            side_n,
+            -drag_n * sin - lift_n * cos,
+        )
+    }
+
     /// Flow at `reference` (m from the balance point) of a body moving at `velocity` and `rates` over the ground.
     pub fn at(
         reference: &Vector3<T>,
@@ -46,11 +61,7 @@ impl<T: Number> Flow<T> {
         let beta = relative.y.atan2(forward_and_down.sqrt());
         Flow {
             velocity: relative,
-            rates: Vector3::new(
-                rates.x - gradient[(2, 1)],
-                rates.y + gradient[(2, 0)],
-                rates.z - gradient[(1, 0)],
-            ),
+            rates: rates + equivalent_rates(&gradient),
             airspeed: (forward_and_down + relative.y * relative.y).sqrt(),
             alpha,
             beta,

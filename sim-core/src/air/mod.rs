@@ -19,6 +19,8 @@ lane_data! {
         pub gusts: Vec<Gust<T>>,
         /// Gravity.
         pub gravity: Gravity<T>,
+        /// 1 where the ground's effect on wings counts, 0 where it is left out.
+        pub ground_effect: T,
     }
 }
 
@@ -54,13 +56,14 @@ impl<T: Number> Gravity<T> {
 }
 
 impl Air<f64> {
-    /// Still standard air at 15 °C and 1013.25 hPa with uniform gravity.
+    /// Still standard air at 15 °C and 1013.25 hPa with uniform gravity and no ground effect.
     pub fn calm() -> Self {
         Air {
             atmosphere: Atmosphere::standard_day(),
             mean_wind: Vector3::zeros(),
             gusts: Vec::new(),
             gravity: Gravity::uniform(),
+            ground_effect: 0.0,
         }
     }
 }
@@ -97,5 +100,22 @@ impl<T: Number> Air<T> {
             gust.add_to(&mut sample, &self.mean_wind, place, time, on);
         }
         sample
+    }
+
+    /// Rate at which the gradient of the wind changes along a path (1/s²), for a place that moves at `velocity` (earth axes, m/s).
+    ///
+    /// Every part of the wind that has a gradient adds its own. Equation: MODEL.md § 5.4.
+    pub fn gradient_rate(
+        &self,
+        place: &Vector3<T>,
+        velocity: &Vector3<T>,
+        time: T,
+        gusts_on: &[T],
+    ) -> Matrix3<T> {
+        let mut rate = Matrix3::repeat(T::zero());
+        for (gust, &on) in self.gusts.iter().zip(gusts_on) {
+            rate += gust.gradient_rate(&self.mean_wind, place, velocity, time, on);
+        }
+        rate
     }
 }
