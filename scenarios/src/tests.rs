@@ -1,6 +1,7 @@
 //! Whole files through the whole crate. The aircraft and the throw (test-data/) are invented; the line numbers and the numbers in
 //! these tests are counted and worked by hand.
 
+mod apparent_mass;
 mod built;
 mod changed;
 mod drawn;
