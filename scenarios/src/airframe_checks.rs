@@ -7,7 +7,7 @@ mod planar;
 mod power;
 mod surfaces;
 
-use crate::airframe_file::{AirframeFile, EstimateAt, Reference, Stall, Tab};
+use crate::airframe_file::{AirframeFile, ApparentMass, EstimateAt, Reference, Stall, Tab};
 use crate::build::{self, Side, part_mass, propulsion, side_of};
 use crate::check::{name_is_plain, names_are_unique, not_negative, over_zero, within};
 use crate::error::{Problem, number};
@@ -72,7 +72,9 @@ pub(crate) fn check(file: &AirframeFile) -> Check {
 
 /// Checks what an estimate may have filled in.
 pub(crate) fn check_filled(file: &AirframeFile) -> Check {
-    alpha_rate(file, &FieldPath::default().key("coefficients"))
+    let top = FieldPath::default();
+    apparent_mass(file, &top)?;
+    alpha_rate(file, &top.key("coefficients"))
 }
 
 /// Coefficients no table can do without.
@@ -129,6 +131,30 @@ fn estimate_at(estimate: &EstimateAt, at: &FieldPath) -> Check {
     }
 }
 
+/// Apparent mass comes from plates that make sense, and once (MODEL.md § 5.4).
+fn apparent_mass(file: &AirframeFile, top: &FieldPath) -> Check {
+    if file.flown_apparent_mass() == ApparentMass::None {
+        return Ok(());
+    }
+    if file.coefficients.includes_apparent_mass {
+        return Err(Problem::new(
+            top.key("apparent_mass"),
+            "\"from_surfaces\"",
+            "\"none\" beside coefficients that include apparent mass already (includes_apparent_mass): it would count twice",
+        ));
+    }
+    for (i, surface) in build::surfaces(file).iter().enumerate() {
+        surface.check().map_err(|error| {
+            Problem::new(
+                top.key("surfaces").index(i),
+                error.to_string(),
+                "a surface whose apparent mass can be worked out, or \"apparent_mass\": \"none\"",
+            )
+        })?;
+    }
+    Ok(())
+}
+
 /// Alpha-rate coefficients so large that accelerations would feed themselves are no downwash lag (MODEL.md § 5.2).
 fn alpha_rate(file: &AirframeFile, at: &FieldPath) -> Check {
     /// Densest air flown in, with room, kg/m³.
@@ -139,7 +165,12 @@ fn alpha_rate(file: &AirframeFile, at: &FieldPath) -> Check {
         .try_inverse()
         .expect("inertia is checked before");
     let table = build::coefficients(file, &mass.balance);
-    let feedback = table.alpha_rate_feedback(DENSEST, mass.mass_kg, &inverse);
+    let feedback = match file.flown_apparent_mass() {
+        ApparentMass::None => table.alpha_rate_feedback(DENSEST, mass.mass_kg, &inverse),
+        ApparentMass::FromSurfaces => {
+            table.alpha_rate_feedback_with_air(DENSEST, mass.mass_kg, &inverse)
+        }
+    };
     if feedback < 0.5 {
         return Ok(());
     }

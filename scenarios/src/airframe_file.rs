@@ -2,6 +2,7 @@
 //!
 //! The doc comments are the descriptions in the JSON Schema: they are what an editor shows while somebody writes a file.
 
+mod apparent_mass;
 mod body;
 mod coefficients;
 mod damper;
@@ -11,6 +12,7 @@ mod power;
 mod propeller_effects;
 mod surface;
 
+pub use apparent_mass::ApparentMass;
 pub use body::{Body, BoxBody, RodBody};
 pub use coefficients::{Coefficient, Coefficients, NOT_GIVEN, Origin, Tab};
 pub use damper::Damper;
@@ -67,6 +69,10 @@ pub struct AirframeFile {
     /// At what airspeed the estimate is made. Given beside `coefficients`: those that are left out there are estimated, and not zero.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub estimate: Option<EstimateAt>,
+    /// The air the surfaces carry along when their velocity through it changes. Left out: "from_surfaces" where the coefficients were
+    /// estimated from the planform, else "none".
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub apparent_mass: Option<ApparentMass>,
     /// Trim tabs and bent trailing edges, in the order results list them.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub tabs: Vec<Tab>,

@@ -348,6 +348,7 @@ impl LoadedAirframe {
         if let Some(stall) = &mut file.stall {
             stall.normal_force_coefficient_at_90_deg = Some(normal_at_90);
         }
+        file.apparent_mass = Some(file.flown_apparent_mass());
         for (motor, built) in file.motors.iter_mut().zip(&self.built.motors) {
             let turn = match built.side {
                 Side::Centre => &mut motor.thrust_right_deg,

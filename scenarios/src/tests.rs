@@ -2,6 +2,7 @@
 //! these tests are counted and worked by hand.
 
 mod air;
+mod apparent_mass;
 mod bodies;
 mod built;
 mod changed;

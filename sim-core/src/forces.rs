@@ -1,14 +1,16 @@
 //! The sum of forces and moments, kept apart by cause, and the state's rates that follow (MODEL.md § 3, 5, 6).
 
-use crate::aero::flow::Flow;
-use crate::air::{Air, WindSample};
+use crate::aero::apparent_mass::{ApparentMass, Joined};
+use crate::aero::flow::{Flow, equivalent_rates};
+use crate::aero::ground::downwash_spared;
+use crate::air::{Air, GradientRates, WindSample};
 use crate::frames;
 use crate::number::Number;
 use crate::power::disc::Around;
 use crate::segment::Segment;
 use crate::state::{MAX_MOTORS, State};
 use crate::vehicle::Vehicle;
-use crate::wrench::Wrench;
+use crate::wrench::{Motion, Wrench};
 use nalgebra::{Matrix3, Vector3};
 
 /// One motor at one moment.
@@ -33,10 +35,14 @@ pub struct MotorState<T> {
 pub struct Breakdown<T> {
     /// Weight.
     pub weight: Wrench<T>,
-    /// Attached flow with its share, alpha rate left out.
+    /// Attached flow with its share, away from the ground, alpha rate left out.
     pub attached: Wrench<T>,
+    /// What the ground adds to it, with the same share.
+    pub ground_effect: Wrench<T>,
     /// Alpha rate (downwash lag).
     pub alpha_rate: Wrench<T>,
+    /// The air carried along, −M_A dν_r/dt.
+    pub apparent_mass: Wrench<T>,
     /// Plates beyond stall with their share.
     pub plates: Wrench<T>,
     /// Damping of rotation.
@@ -58,13 +64,15 @@ pub struct Breakdown<T> {
 impl<T: Number> Breakdown<T> {
     /// Everything together.
     pub fn total(&self) -> Wrench<T> {
-        self.before_alpha_rate() + self.alpha_rate
+        self.without_accelerations() + self.alpha_rate + self.apparent_mass
     }
 
-    fn before_alpha_rate(&self) -> Wrench<T> {
+    /// All that does not depend on the accelerations.
+    fn without_accelerations(&self) -> Wrench<T> {
         self.motors.iter().fold(
             self.weight
                 + self.attached
+                + self.ground_effect
                 + self.plates
                 + self.damping
                 + self.disc
@@ -111,7 +119,13 @@ pub fn evaluate<T: Number>(
     let height = state.height();
     let density = air.atmosphere.density(height);
     let reference_place = state.position + to_earth * table.reference;
-    let wind = air.wind(&reference_place, time, &segment.gusts_on);
+    let reference_velocity = to_earth * (state.velocity + state.rates.cross(&table.reference));
+    let (wind, gradient_rates) = air.wind_along(
+        &reference_place,
+        &reference_velocity,
+        time,
+        &segment.gusts_on,
+    );
     let flow = Flow::at(
         &table.reference,
         &state.velocity,
@@ -133,6 +147,10 @@ pub fn evaluate<T: Number>(
             + Wrench::pure_moment(motor.axis * (-motor.spin * motors[i].torque));
     }
 
+    let fixed = table.at(flow.alpha, flow.beta, segment.tab_angles(time));
+    let wing_place = state.position + to_earth * vehicle.post_stall.level.quarter_chord;
+    let spared =
+        air.ground_effect * downwash_spared((-wing_place.z - air.ground_height) / table.span);
     let attached_weight = vehicle.post_stall.attached_weight(&flow);
     let separated = T::one() - attached_weight;
     let around = Around {
@@ -155,8 +173,10 @@ pub fn evaluate<T: Number>(
             force: to_earth.transpose() * gravity * vehicle.mass,
             moment: Vector3::repeat(T::zero()),
         },
-        attached: table.attached(&flow, segment.tab_angles(time)) * attached_weight,
+        attached: table.attached_with(&flow, &fixed) * attached_weight,
+        ground_effect: table.ground_effect(&flow, &fixed, spared) * attached_weight,
         alpha_rate: Wrench::zero(),
+        apparent_mass: Wrench::zero(),
         plates: vehicle.post_stall.plates(&flow, table.area, table.drag_min) * separated,
         damping: Wrench::pure_moment(vehicle.post_stall.damping(&flow, separated)),
         motors: motor_wrenches,
@@ -167,24 +187,34 @@ pub fn evaluate<T: Number>(
         spin_up: Wrench::pure_moment(-spin_rate),
     };
 
-    let (acceleration, angular_acceleration) =
-        accelerations(vehicle, state, &forces.before_alpha_rate());
-    let (sigma, response) = alpha_rate(
+    let wind_part = wind_acceleration(state, &to_earth, &wind, &flow, &reference_velocity);
+    let body = Body {
         vehicle,
-        state,
-        &to_earth,
-        &wind,
-        &flow,
-        attached_weight,
-        (&acceleration, &angular_acceleration),
-    );
-    forces.alpha_rate = response.wrench * sigma;
+        carried: vehicle.apparent_mass.as_ref().map(|apparent| Carried {
+            apparent,
+            joined: apparent.joined(density, vehicle.mass, &vehicle.inertia),
+            density,
+            wind_part: Motion {
+                velocity: wind_part,
+                rates: wind_rates(state, &to_earth, &wind, &gradient_rates),
+            },
+        }),
+    };
+    let before = body.accelerations(state, &forces.without_accelerations());
+    let for_each_sigma = table.alpha_rate(&flow) * attached_weight;
+    let response = body.response(&for_each_sigma);
+    let sigma = sigma(vehicle, &flow, &wind_part, &before, &response);
+    let motion = before + response * sigma;
+    forces.alpha_rate = for_each_sigma * sigma;
+    if let Some(carried) = &body.carried {
+        forces.apparent_mass = carried.reaction(&motion);
+    }
     Evaluation {
         rate: State {
             position: to_earth * state.velocity,
             attitude: frames::quaternion_rate(&state.attitude, &state.rates),
-            velocity: acceleration + response.acceleration * sigma,
-            rates: angular_acceleration + response.angular_acceleration * sigma,
+            velocity: motion.velocity,
+            rates: motion.rates,
             rotors: motors.map(|m| m.rotor_rate),
             charge: battery_current,
         },
@@ -241,50 +271,105 @@ fn run_motors<T: Number>(
     (states, voltage, battery_current)
 }
 
-/// v̇ and ω̇ in body components under a total force and moment.
-fn accelerations<T: Number>(
-    vehicle: &Vehicle<T>,
-    state: &State<T>,
-    total: &Wrench<T>,
-) -> (Vector3<T>, Vector3<T>) {
-    let momentum = vehicle.inertia * state.rates;
-    (
-        total.force / vehicle.mass - state.rates.cross(&state.velocity),
-        vehicle.inverse_inertia * (total.moment - state.rates.cross(&momentum)),
-    )
+/// What forces accelerate: the airframe, with the air it carries where that is flown with.
+struct Body<'a, T> {
+    vehicle: &'a Vehicle<T>,
+    carried: Option<Carried<'a, T>>,
 }
 
-/// Force and accelerations for each m/s² of σ.
-struct AlphaRateResponse<T> {
-    wrench: Wrench<T>,
-    acceleration: Vector3<T>,
-    angular_acceleration: Vector3<T>,
+/// The air carried along at one state (MODEL.md § 5.4).
+struct Carried<'a, T> {
+    apparent: &'a ApparentMass<T>,
+    joined: Joined<T>,
+    density: T,
+    /// n: what the wind and turning in it add to v̇ and ω̇ for the rates relative to the air.
+    wind_part: Motion<T>,
 }
 
-/// σ, solved together with the accelerations it depends on (MODEL.md § 5.2), and what each unit of it does.
-fn alpha_rate<T: Number>(
-    vehicle: &Vehicle<T>,
+impl<T: Number> Carried<'_, T> {
+    fn reaction(&self, motion: &Motion<T>) -> Wrench<T> {
+        let relative = *motion + self.wind_part;
+        self.apparent.reaction(self.density, &relative)
+    }
+}
+
+impl<T: Number> Body<'_, T> {
+    /// v̇ and ω̇ under a total force and moment.
+    fn accelerations(&self, state: &State<T>, total: &Wrench<T>) -> Motion<T> {
+        let turning = state.rates.cross(&state.velocity);
+        let moment = total.moment - state.rates.cross(&(self.vehicle.inertia * state.rates));
+        match &self.carried {
+            None => Motion {
+                velocity: total.force / self.vehicle.mass - turning,
+                rates: self.vehicle.inverse_inertia * moment,
+            },
+            Some(carried) => {
+                let own = Wrench {
+                    force: total.force - turning * self.vehicle.mass,
+                    moment,
+                };
+                let wind = carried
+                    .apparent
+                    .reaction(carried.density, &carried.wind_part);
+                carried.joined.accelerations(&(own + wind))
+            }
+        }
+    }
+
+    /// What one more force and moment changes of them.
+    fn response(&self, wrench: &Wrench<T>) -> Motion<T> {
+        match &self.carried {
+            None => Motion {
+                velocity: wrench.force / self.vehicle.mass,
+                rates: self.vehicle.inverse_inertia * wrench.moment,
+            },
+            Some(carried) => carried.joined.accelerations(wrench),
+        }
+    }
+}
+
+/// What the wind and turning in it add to v̇ + ω̇ × r for the rate of the velocity relative to the air, body components (MODEL.md § 5.2).
+fn wind_acceleration<T: Number>(
     state: &State<T>,
     to_earth: &Matrix3<T>,
     wind: &WindSample<T>,
     flow: &Flow<T>,
-    attached_weight: T,
-    (acceleration, angular_acceleration): (&Vector3<T>, &Vector3<T>),
-) -> (T, AlphaRateResponse<T>) {
-    let reference = &vehicle.coefficients.reference;
-    let wrench = vehicle.coefficients.alpha_rate(flow) * attached_weight;
-    let response = AlphaRateResponse {
-        wrench,
-        acceleration: wrench.force / vehicle.mass,
-        angular_acceleration: vehicle.inverse_inertia * wrench.moment,
+    reference_velocity: &Vector3<T>,
+) -> Vector3<T> {
+    let wind_rate = to_earth.transpose() * (wind.time_rate + wind.gradient * reference_velocity);
+    state.rates.cross(&flow.wind) - wind_rate
+}
+
+/// The same for the rates relative to the air (MODEL.md § 5.4).
+fn wind_rates<T: Number>(
+    state: &State<T>,
+    to_earth: &Matrix3<T>,
+    wind: &WindSample<T>,
+    rates: &GradientRates<T>,
+) -> Vector3<T> {
+    let to_body = to_earth.transpose();
+    let turn = frames::cross_matrix(&state.rates);
+    let seen = |gradient: &Matrix3<T>, rate: &Matrix3<T>| {
+        let gradient = to_body * gradient * to_earth;
+        to_body * rate * to_earth + gradient * turn - turn * gradient
     };
+    equivalent_rates(
+        &seen(&wind.roll_gradient, &rates.roll),
+        &seen(&wind.turn_gradient, &rates.turn),
+    )
+}
+
+/// σ, solved together with the accelerations it depends on (MODEL.md § 5.2): those without it, and those for each unit of it.
+fn sigma<T: Number>(
+    vehicle: &Vehicle<T>,
+    flow: &Flow<T>,
+    wind_part: &Vector3<T>,
+    before: &Motion<T>,
+    response: &Motion<T>,
+) -> T {
+    let reference = &vehicle.coefficients.reference;
     let (sin, cos) = flow.sin_cos_alpha;
     let along = |a: &Vector3<T>| cos * a.z - sin * a.x;
-    let reference_velocity = to_earth * (state.velocity + state.rates.cross(reference));
-    let wind_rate = to_earth.transpose() * (wind.time_rate + wind.gradient * reference_velocity);
-    let from_wind = along(&(state.rates.cross(&flow.wind) - wind_rate));
-    let from = |v: &Vector3<T>, w: &Vector3<T>| along(&(v + w.cross(reference)));
-    let sigma = (from_wind + from(acceleration, angular_acceleration))
-        / (T::one() - from(&response.acceleration, &response.angular_acceleration));
-    (sigma, response)
+    let from = |motion: &Motion<T>| along(&(motion.velocity + motion.rates.cross(reference)));
+    (along(wind_part) + from(before)) / (T::one() - from(response))
 }

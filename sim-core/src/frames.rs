@@ -37,6 +37,12 @@ pub fn quaternion_rate<T: Number>(quaternion: &Vector4<T>, rates: &Vector3<T>) -
     )
 }
 
+/// Matrix of v×, for any number type.
+pub fn cross_matrix<T: Number>(v: &Vector3<T>) -> Matrix3<T> {
+    let zero = T::zero();
+    Matrix3::new(zero, -v.z, v.y, v.z, zero, -v.x, -v.y, v.x, zero)
+}
+
 /// Euler angles 3-2-1, for people only.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct EulerAngles {

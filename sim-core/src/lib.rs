@@ -25,7 +25,7 @@
 //! let vehicle = Vehicle {
 //!     mass: 0.040, inertia, inverse_inertia: inertia.try_inverse().unwrap(), coefficients: table,
 //!     post_stall: PostStall::of(&StallAngles::never(), &[], &BuilderPoint::default()),
-//!     cell: Cell::none(), motors: vec![], outline: vec![],
+//!     apparent_mass: None, cell: Cell::none(), motors: vec![], outline: vec![],
 //! };
 //! let throw = Throw {
 //!     vehicle, launch: Launch::level(1.7, 6.0), air: Air::calm(), pilot: Pilot::default(),

@@ -7,7 +7,7 @@
 //! Elementary functions come from the `libm` crate and not from the platform, so that the model gives the same bytes on every
 //! machine (the solver crate's step control still takes the platform's power function). No fused multiply-add is used.
 
-use nalgebra::{Matrix3, Vector3};
+use nalgebra::{Matrix3, Matrix6, Vector3};
 use num_dual::Dual64;
 use num_traits::{One, Zero};
 use std::fmt::Debug;
@@ -293,7 +293,7 @@ pub trait Widen<T: Number> {
     /// Puts `lanes[i % lanes.len()]` into lane i.
     ///
     /// # Panics
-    /// Where the lanes differ in shape (table lengths, counts of gusts).
+    /// Where the lanes differ in shape (table lengths, counts of gusts, whether apparent mass is flown).
     fn widen(lanes: &[&Self]) -> Self::Wide;
 }
 
@@ -332,6 +332,28 @@ impl<T: Number> Widen<T> for Matrix3<f64> {
     }
 }
 
+impl<T: Number> Widen<T> for Matrix6<f64> {
+    type Wide = Matrix6<T>;
+    fn widen(lanes: &[&Self]) -> Matrix6<T> {
+        let mut wide = Matrix6::repeat(T::zero());
+        elementwise(lanes, &mut wide, &std::array::from_fn::<_, 36, _>(|k| k));
+        wide
+    }
+}
+
+/// All lanes have it or none.
+impl<T: Number, D: Widen<T>> Widen<T> for Option<D> {
+    type Wide = Option<D::Wide>;
+    fn widen(lanes: &[&Self]) -> Self::Wide {
+        let present: Vec<&D> = lanes.iter().filter_map(|lane| lane.as_ref()).collect();
+        assert!(
+            present.is_empty() || present.len() == lanes.len(),
+            "lanes differ in shape"
+        );
+        (!present.is_empty()).then(|| D::widen(&present))
+    }
+}
+
 impl<T: Number, D: Widen<T>> Widen<T> for Vec<D> {
     type Wide = Vec<D::Wide>;
     fn widen(lanes: &[&Self]) -> Self::Wide {
@@ -343,18 +365,6 @@ impl<T: Number, D: Widen<T>> Widen<T> for Vec<D> {
         (0..length)
             .map(|i| D::widen(&lanes.iter().map(|lane| &lane[i]).collect::<Vec<_>>()))
             .collect()
-    }
-}
-
-impl<T: Number, D: Widen<T>> Widen<T> for Option<D> {
-    type Wide = Option<D::Wide>;
-    fn widen(lanes: &[&Self]) -> Self::Wide {
-        let there: Vec<&D> = lanes.iter().filter_map(|lane| lane.as_ref()).collect();
-        assert!(
-            there.is_empty() || there.len() == lanes.len(),
-            "lanes differ in shape"
-        );
-        (!there.is_empty()).then(|| D::widen(&there))
     }
 }
 

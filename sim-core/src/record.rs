@@ -78,8 +78,15 @@ const MOTOR_COLUMNS: [&str; 6] = [
 ];
 
 /// Sources of force and moment before and after the motors'.
-const SOURCES: ([&str; 4], [&str; 4]) = (
-    ["attached", "alpha_rate", "plates", "damping"],
+const SOURCES: ([&str; 6], [&str; 4]) = (
+    [
+        "attached",
+        "ground_effect",
+        "alpha_rate",
+        "apparent_mass",
+        "plates",
+        "damping",
+    ],
     ["gyroscopic", "spin_up", "weight", "total"],
 );
 
@@ -159,7 +166,9 @@ pub fn row(flight: &Flight, time_s: f64) -> Vec<Option<f64>> {
     let forces = &at.forces;
     let before = [
         forces.attached,
+        forces.ground_effect,
         forces.alpha_rate,
+        forces.apparent_mass,
         forces.plates,
         forces.damping,
     ];

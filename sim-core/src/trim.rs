@@ -104,13 +104,14 @@ const FIRST_SHARE: f64 = 0.25;
 const LEAST_SHARE: f64 = 1.0 / 1024.0;
 
 impl<'a> Trimmer<'a> {
-    /// Steady flights are looked for in this air made still (no wind, gusts or turbulence).
+    /// Steady flights are looked for in this air made still (no wind, gusts or turbulence), away from the ground.
     pub fn new(vehicle: &'a Vehicle<f64>, air: &Air<f64>, conditions: TrimConditions) -> Self {
         let air = Air {
             mean_wind: Vector3::zeros(),
             profile: None,
             turbulence: None,
             gusts: Vec::new(),
+            ground_effect: 0.0,
             ..air.clone()
         };
         Trimmer {

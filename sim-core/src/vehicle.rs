@@ -1,5 +1,6 @@
 //! All of an airframe that does not change in flight, computed once.
 
+use crate::aero::apparent_mass::ApparentMass;
 use crate::aero::coefficients::Coefficients;
 use crate::aero::post_stall::PostStall;
 use crate::number::{Number, lane_data};
@@ -22,6 +23,8 @@ lane_data! {
         pub coefficients: Coefficients<T>,
         /// What happens beyond them.
         pub post_stall: PostStall<T>,
+        /// The air carried along, where it is flown with.
+        pub apparent_mass: Option<ApparentMass<T>>,
         /// The cell.
         pub cell: Cell<T>,
         /// The motors.
@@ -54,6 +57,7 @@ impl Vehicle<f64> {
     pub fn with_balance_moved_aft(&self, aft_m: f64) -> Self {
         let ahead = Vector3::new(aft_m, 0.0, 0.0);
         let mut moved = self.clone();
+        moved.apparent_mass = self.apparent_mass.as_ref().map(|air| air.about(&-ahead));
         moved.coefficients.reference += ahead;
         moved.post_stall.level.quarter_chord += ahead;
         moved.post_stall.upright.quarter_chord += ahead;

@@ -1,4 +1,4 @@
-//! A force and a moment together.
+//! A force and a moment together, and the accelerations they make.
 
 use crate::number::Number;
 use nalgebra::Vector3;
@@ -30,6 +30,43 @@ impl<T: Number> Wrench<T> {
         Wrench {
             force,
             moment: place.cross(&force),
+        }
+    }
+}
+
+/// How velocity (m/s²) and rates (rad/s²) change, body components.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Motion<T> {
+    /// Rate of the velocity, m/s².
+    pub velocity: Vector3<T>,
+    /// Rate of the rates, rad/s².
+    pub rates: Vector3<T>,
+}
+
+impl<T: Number> Motion<T> {
+    /// Velocity's three components, then the rates'.
+    pub fn to_array(&self) -> [T; 6] {
+        let (v, w) = (&self.velocity, &self.rates);
+        [v.x, v.y, v.z, w.x, w.y, w.z]
+    }
+}
+
+impl<T: Number> Add for Motion<T> {
+    type Output = Self;
+    fn add(self, other: Self) -> Self {
+        Motion {
+            velocity: self.velocity + other.velocity,
+            rates: self.rates + other.rates,
+        }
+    }
+}
+
+impl<T: Number> Mul<T> for Motion<T> {
+    type Output = Self;
+    fn mul(self, factor: T) -> Self {
+        Motion {
+            velocity: self.velocity * factor,
+            rates: self.rates * factor,
         }
     }
 }

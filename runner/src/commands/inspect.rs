@@ -14,9 +14,11 @@ use scenarios::read::Document;
 use scenarios::schema::Kind;
 use scenarios::summary::{SummarySettings, summarise};
 use serde_json::{Value, json};
+use sim_core::air::Air;
 use sim_core::mass::MassProperties;
 use sim_core::power::disc::ONE_SIGMA;
 use sim_core::power::motor::Motor;
+use sim_core::vehicle::Vehicle;
 
 /// Says what a file means after defaults and overrides.
 pub fn run(arguments: &InspectArguments) -> Outcome {
@@ -107,6 +109,7 @@ fn about_airframe(airframe: &LoadedAirframe) -> String {
     );
     let loading = built.mass.mass_kg * 1e3 / (built.vehicle.coefficients.area * 1e2);
     text += &format!("wing loading {loading:.1} g/dm²\n");
+    text += &about_apparent_mass(&built.vehicle);
     for (motor, named) in built.vehicle.motors.iter().zip(&built.motors) {
         text += &about_motor(motor, named);
     }
@@ -148,6 +151,26 @@ fn about_propeller_effects(file: &AirframeFile) -> String {
         );
     }
     text
+}
+
+/// The air carried along, in the body's own measures, at standard density.
+fn about_apparent_mass(vehicle: &Vehicle<f64>) -> String {
+    let Some(apparent) = &vehicle.apparent_mass else {
+        return "apparent mass: none flown\n".to_owned();
+    };
+    let density = Air::calm().atmosphere.density(0.0);
+    let of = |i: usize| apparent.per_density[(i, i)] * density;
+    let share = |i: usize| of(3 + i) / vehicle.inertia[(i, i)];
+    format!(
+        "apparent mass from the surfaces, at {density:.3} kg/m³: {:.1} g across the wing ({:.2} of the mass), {:.1} g sideways; \
+{:.2}, {:.2}, {:.2} of the inertia in roll, pitch, yaw\n",
+        of(2) * 1e3,
+        of(2) / vehicle.mass,
+        of(1) * 1e3,
+        share(0),
+        share(1),
+        share(2)
+    )
 }
 
 /// What was worked out from measurements: value, one sigma, method. A method that stays the same is said once.

@@ -60,6 +60,9 @@ pub enum Origin {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Coefficients {
+    /// Whether the alpha-rate coefficients hold the plates' apparent mass already, so that it must not be flown with besides.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub includes_apparent_mass: bool,
     /// Lift coefficient at alpha = 0.
     #[serde(default = "Coefficient::not_given")]
     pub lift_zero: Coefficient,
@@ -69,7 +72,7 @@ pub struct Coefficients {
     /// Lift from pitch rate, per rad of qc/2V.
     #[serde(default = "Coefficient::not_given")]
     pub lift_q_per_rad: Coefficient,
-    /// Lift from the rate of alpha (a tail's downwash lag only), per rad of (alpha rate)c/2V.
+    /// Lift from the rate of alpha (a tail's downwash lag only, unless `includes_apparent_mass`), per rad of (alpha rate)c/2V.
     #[serde(default = "Coefficient::not_given")]
     pub lift_alpha_rate_per_rad: Coefficient,
     /// Least drag coefficient.
@@ -90,7 +93,7 @@ pub struct Coefficients {
     /// Pitch damping, per rad of qc/2V; negative damps.
     #[serde(default = "Coefficient::not_given")]
     pub pitch_q_per_rad: Coefficient,
-    /// Pitching moment from the rate of alpha (a tail's downwash lag only), per rad of (alpha rate)c/2V.
+    /// Pitching moment from the rate of alpha (a tail's downwash lag only, unless `includes_apparent_mass`), per rad of (alpha rate)c/2V.
     #[serde(default = "Coefficient::not_given")]
     pub pitch_alpha_rate_per_rad: Coefficient,
     /// Side-force coefficient of a lopsided airframe at beta = 0, right positive.

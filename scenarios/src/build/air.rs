@@ -29,6 +29,8 @@ pub(super) fn air(file: &ScenarioFile, span_m: f64) -> Air<f64> {
             .map(|gust| gust_of(gust, file.launch.heading_deg))
             .collect(),
         gravity: Gravity::uniform(),
+        ground_effect: f64::from(file.site.ground_effect),
+        ground_height: file.site.ground_height_m,
     };
     built.turbulence = turbulence(file, &built, span_m);
     built

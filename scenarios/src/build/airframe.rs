@@ -4,15 +4,19 @@ use super::controls::module;
 use super::disc::{disc_effects, near_surfaces};
 use super::mass::{outermost_corners, shapes_of, whole};
 use super::outside::bodies;
-use super::surfaces::{outermost_of, panels_of};
+use super::surfaces::{outermost_of, panels_of, surfaces};
 use super::{
     BuiltAirframe, BuiltMotor, BuiltTab, MotorConstants, Side, mount_place, propulsion, side_of,
 };
-use crate::airframe_file::{AirframeFile, Cell as CellFile, Coefficient, Motor as MotorFile, Spin};
+use crate::airframe_file::{
+    AirframeFile, ApparentMass as Flown, Cell as CellFile, Coefficient, Motor as MotorFile, Spin,
+};
 use crate::units::{c_from_mah, kg_m2_from_g_mm2, m_from_mm, m2_from_cm2, rad_from_deg};
 use nalgebra::Vector3;
+use sim_core::aero::apparent_mass::ApparentMass;
 use sim_core::aero::coefficients::{Coefficients, TabEffect};
 use sim_core::aero::post_stall::{Panel, PostStall, StallAngles, normal_at_90_of_aspect_ratio};
+use sim_core::estimate::apparent_mass::{matrix, plates_of};
 use sim_core::frames::BuilderPoint;
 use sim_core::interpolate::MonotoneCubic;
 use sim_core::power::cell::Cell;
@@ -69,6 +73,7 @@ pub(crate) fn airframe(file: &AirframeFile) -> BuiltAirframe {
             .expect("a physical inertia has an inverse"),
         coefficients: coefficients(file, &balance),
         post_stall: PostStall::of(&stall_angles(file), &panels, &balance),
+        apparent_mass: apparent_mass(file, &balance),
         cell: file.cell.as_ref().map_or_else(Cell::none, cell),
         motors: file
             .motors
@@ -164,6 +169,20 @@ pub(crate) fn coefficients(file: &AirframeFile, balance: &BuilderPoint) -> Coeff
             })
             .collect(),
     }
+}
+
+/// Of the surfaces, for any density; none where it is not flown with. The surfaces are checked before.
+fn apparent_mass(file: &AirframeFile, balance: &BuilderPoint) -> Option<ApparentMass<f64>> {
+    let flown = file.flown_apparent_mass() == Flown::FromSurfaces;
+    let plates = || {
+        let all = surfaces(file);
+        all.iter()
+            .flat_map(|surface| plates_of(surface, balance))
+            .collect::<Vec<_>>()
+    };
+    flown.then(|| ApparentMass {
+        per_density: matrix(&plates(), 1.0),
+    })
 }
 
 fn stall_angles(file: &AirframeFile) -> StallAngles {

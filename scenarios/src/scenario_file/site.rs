@@ -4,7 +4,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// What stands around, and what must be missed. The ground is flat. Places are counted from the ground point under the release.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct Site {
     /// Height of the ground over the ground under the release, m; negative for a throw from a dyke. All other heights of the file, the
@@ -28,6 +28,23 @@ pub struct Site {
     /// release, where the collection has a member "tossline_coordinates": "east_north_m".
     #[serde(skip_serializing_if = "Option::is_none")]
     pub zones_geojson: Option<String>,
+    /// Whether lift and induced drag change near the ground, as they do. False leaves that out, to see what it does.
+    pub ground_effect: bool,
+}
+
+impl Default for Site {
+    /// Open flat ground that wings feel.
+    fn default() -> Self {
+        Site {
+            ground_height_m: 0.0,
+            walls: Vec::new(),
+            hall: None,
+            launch_point: None,
+            zones: Vec::new(),
+            zones_geojson: None,
+            ground_effect: true,
+        }
+    }
 }
 
 fn is_zero(value: &f64) -> bool {

@@ -150,11 +150,32 @@ impl Coefficients<f64> {
         mass: f64,
         inverse_inertia: &Matrix3<f64>,
     ) -> f64 {
+        let (lift, moment, arm) = self.alpha_rate_bounds(density);
+        lift / mass + moment * arm * inverse_inertia.norm()
+    }
+
+    /// The same where air is carried along, whatever its amount (MODEL.md § 5.4): the product of the lengths of k and of the force, each
+    /// measured by the body's own mass and inertia, which the air only adds to.
+    pub fn alpha_rate_feedback_with_air(
+        &self,
+        density: f64,
+        mass: f64,
+        inverse_inertia: &Matrix3<f64>,
+    ) -> f64 {
+        let (lift, moment, arm) = self.alpha_rate_bounds(density);
+        let stiffness = inverse_inertia.norm();
+        let length =
+            |force: f64, moment: f64| (force * force / mass + moment * moment * stiffness).sqrt();
+        length(1.0, arm) * length(lift, moment)
+    }
+
+    /// Largest lift (N) and moment (N m) about the balance point for each m/s² of σ, and the reference point's distance (m).
+    fn alpha_rate_bounds(&self, density: f64) -> (f64, f64, f64) {
         let scale = 0.25 * density * self.area * self.chord;
         let arm = self.reference.norm();
         let lift = scale * self.lift_alpha_rate.abs();
         let moment = scale * self.chord * self.pitch_alpha_rate.abs() + lift * arm;
-        lift / mass + moment * arm * inverse_inertia.norm()
+        (lift, moment, arm)
     }
 }
 
@@ -191,7 +212,11 @@ impl<T: Number> Coefficients<T> {
     ///
     /// Equation: MODEL.md § 5.1. Nothing is divided by the airspeed.
     pub fn attached(&self, flow: &Flow<T>, tabs: impl Iterator<Item = T>) -> Wrench<T> {
-        let fixed = self.at(flow.alpha, flow.beta, tabs);
+        self.attached_with(flow, &self.at(flow.alpha, flow.beta, tabs))
+    }
+
+    /// The same with the static coefficients of that flow at hand.
+    pub fn attached_with(&self, flow: &Flow<T>, fixed: &StaticCoefficients<T>) -> Wrench<T> {
         let rates = flow.rates;
         let (b, c) = (self.span, self.chord);
         let linear = T::constant(0.25) * flow.density * flow.airspeed * self.area;
@@ -206,13 +231,8 @@ impl<T: Number> Coefficients<T> {
             c * (pressure * fixed.pitch + linear * c * self.pitch_q * rates.y),
             b * (pressure * fixed.yaw + linear * b * (self.yaw_p * rates.x + self.yaw_r * rates.z)),
         );
-        let (sin, cos) = flow.sin_cos_alpha;
-        let force = Vector3::new(
-            lift_n * sin - drag_n * cos,
-            side_n,
-            -drag_n * sin - lift_n * cos,
-        );
-        Wrench::at(force, &self.reference) + Wrench::pure_moment(moment)
+        Wrench::at(flow.force(lift_n, side_n, drag_n), &self.reference)
+            + Wrench::pure_moment(moment)
     }
 
     /// Force and moment for each m/s² of σ, the alpha rate times airspeed (MODEL.md § 5.2).

@@ -27,7 +27,23 @@ pub struct Flow<T> {
     pub wind: Vector3<T>,
 }
 
+/// Rates through still air that act as gradients of the wind (body axes, 1/s) do on a body that does not turn: `roll` is the part of the
+/// gradient that is felt as a rate of roll, `turn` the part that is felt as rates of pitch and yaw.
+pub fn equivalent_rates<T: Number>(roll: &Matrix3<T>, turn: &Matrix3<T>) -> Vector3<T> {
+    Vector3::new(-roll[(2, 1)], turn[(2, 0)], -turn[(1, 0)])
+}
+
 impl<T: Number> Flow<T> {
+    /// Lift and drag along the stability axes and side force along body y (N), in body axes.
+    pub fn force(&self, lift_n: T, side_n: T, drag_n: T) -> Vector3<T> {
+        let (sin, cos) = self.sin_cos_alpha;
+        Vector3::new(
+            lift_n * sin - drag_n * cos,
+            side_n,
+            -drag_n * sin - lift_n * cos,
+        )
+    }
+
     /// Flow at `reference` (m from the balance point) of a body moving at `velocity` and `rates` over the ground.
     pub fn at(
         reference: &Vector3<T>,
@@ -47,11 +63,7 @@ impl<T: Number> Flow<T> {
         let beta = relative.y.atan2(forward_and_down.sqrt());
         Flow {
             velocity: relative,
-            rates: Vector3::new(
-                rates.x - roll[(2, 1)],
-                rates.y + turn[(2, 0)],
-                rates.z - turn[(1, 0)],
-            ),
+            rates: rates + equivalent_rates(&roll, &turn),
             airspeed: (forward_and_down + relative.y * relative.y).sqrt(),
             alpha,
             beta,

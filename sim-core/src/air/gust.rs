@@ -2,7 +2,7 @@
 
 use super::WindSample;
 use crate::number::{Number, lane_data};
-use nalgebra::Vector3;
+use nalgebra::{Matrix3, Vector3};
 use std::f64::consts::TAU;
 
 lane_data! {
@@ -75,6 +75,22 @@ impl<T: Number> Gust<T> {
         sample.time_rate += self.peak * (slope * (self.time_share - self.along.dot(carrier)));
         sample.gradient += self.peak * self.along.transpose() * slope;
     }
+
+    /// Rate of this gust's gradient (1/s²) at a place that moves at `velocity` (earth axes, m/s).
+    pub fn gradient_rate(
+        &self,
+        carrier: &Vector3<T>,
+        place: &Vector3<T>,
+        velocity: &Vector3<T>,
+        time: T,
+        on: T,
+    ) -> Matrix3<T> {
+        let wave = T::constant(TAU) / self.length;
+        let (_, cos) = (self.past_start(carrier, place, time) * wave).sin_cos();
+        let passing = self.along.dot(&(velocity - carrier)) + self.time_share;
+        let bend = T::constant(0.5) * on * wave * wave * cos;
+        self.peak * self.along.transpose() * (bend * passing)
+    }
 }
 
 #[cfg(test)]
@@ -117,6 +133,13 @@ mod tests {
                 / (2.0 * h);
             assert!((slope - here.gradient.column(j)).norm() < 1e-7);
         }
+        let velocity = Vector3::new(3.0, 0.5, -1.0);
+        let ahead = air.wind(&(place + velocity * h), time + h, &ON).gradient;
+        let behind = air.wind(&(place - velocity * h), time - h, &ON).gradient;
+        let slope = (ahead - behind) / (2.0 * h);
+        let found = air.wind_along(&place, &velocity, time, &ON).1;
+        assert!((found.roll - slope).norm() < 1e-7 && slope.norm() > 0.1);
+        assert_eq!(found.roll, found.turn);
         let carried = air.wind(&(place + air.mean_wind * 0.7), time + 0.7, &ON);
         assert!((carried.velocity - here.velocity).norm() < 1e-13);
     }

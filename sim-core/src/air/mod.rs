@@ -27,6 +27,10 @@ lane_data! {
         pub gusts: Vec<Gust<T>>,
         /// Gravity.
         pub gravity: Gravity<T>,
+        /// 1 where the ground's effect on wings counts, 0 where it is left out.
+        pub ground_effect: T,
+        /// Height of the ground over the ground under the release, m.
+        pub ground_height: T,
     }
 }
 
@@ -62,7 +66,7 @@ impl<T: Number> Gravity<T> {
 }
 
 impl Air<f64> {
-    /// Still standard air at 15 °C and 1013.25 hPa with uniform gravity.
+    /// Still standard air at 15 °C and 1013.25 hPa with uniform gravity and no ground effect.
     pub fn calm() -> Self {
         Air {
             atmosphere: Atmosphere::standard_day(),
@@ -71,6 +75,8 @@ impl Air<f64> {
             turbulence: None,
             gusts: Vec::new(),
             gravity: Gravity::uniform(),
+            ground_effect: 0.0,
+            ground_height: 0.0,
         }
     }
 }
@@ -97,6 +103,15 @@ pub struct WindSample<T> {
     pub roll_gradient: Matrix3<T>,
     /// The part of it that the airframe feels as rates of pitch and yaw.
     pub turn_gradient: Matrix3<T>,
+}
+
+/// How the gradients of the wind that are felt as rates change along a path, earth axes, 1/s².
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct GradientRates<T> {
+    /// Of [`WindSample::roll_gradient`].
+    pub roll: Matrix3<T>,
+    /// Of [`WindSample::turn_gradient`].
+    pub turn: Matrix3<T>,
 }
 
 impl<T: Number> WindSample<T> {
@@ -136,23 +151,54 @@ impl<T: Number> Air<T> {
 
     /// Wind at a place (earth axes, m) and time (s). `gusts_on` holds 1 for each gust whose pulse is on, else 0.
     pub fn wind(&self, place: &Vector3<T>, time: T, gusts_on: &[T]) -> WindSample<T> {
-        let zero = Vector3::repeat(T::zero());
-        let mut sample = WindSample::felt_in_full(self.mean_wind, zero, Matrix3::repeat(T::zero()));
+        self.wind_along(place, &Vector3::repeat(T::zero()), time, gusts_on)
+            .0
+    }
+
+    /// The same for a place that moves at `velocity` (earth axes, m/s), and how the gradients change along its path.
+    ///
+    /// Every part of the wind that has a gradient adds its own. Equation: MODEL.md § 5.4.
+    pub fn wind_along(
+        &self,
+        place: &Vector3<T>,
+        velocity: &Vector3<T>,
+        time: T,
+        gusts_on: &[T],
+    ) -> (WindSample<T>, GradientRates<T>) {
+        let (zero, none) = (Vector3::repeat(T::zero()), Matrix3::repeat(T::zero()));
+        let mut sample = WindSample::felt_in_full(self.mean_wind, zero, none);
+        let mut rate = none;
         if let Some(profile) = &self.profile {
-            let (share, slope) = profile.share_and_slope(-place.z);
+            let height = -place.z;
+            let (share, slope) = profile.share_and_slope(height);
+            let bend = profile.curvature(height) * velocity.z;
             sample.velocity = self.mean_wind_of_share(share);
-            sample.gradient[(0, 2)] = -self.mean_wind.x * slope;
-            sample.gradient[(1, 2)] = -self.mean_wind.y * slope;
+            for i in 0..2 {
+                sample.gradient[(i, 2)] = -self.mean_wind[i] * slope;
+                rate[(i, 2)] = self.mean_wind[i] * bend;
+            }
         }
         let carrier = self.carrier();
         for (gust, &on) in self.gusts.iter().zip(gusts_on) {
             gust.add_to(&mut sample, &carrier, place, time, on);
+            rate += gust.gradient_rate(&carrier, place, velocity, time, on);
         }
         sample.roll_gradient = sample.gradient;
         sample.turn_gradient = sample.gradient;
+        let mut rates = GradientRates {
+            roll: rate,
+            turn: rate,
+        };
         if let Some(turbulence) = &self.turbulence {
-            turbulence.add_to(&mut sample, &(place - carrier * time), &carrier);
+            let carried = place - carrier * time;
+            turbulence.add_to(
+                &mut sample,
+                &mut rates,
+                &carried,
+                &carrier,
+                &(velocity - carrier),
+            );
         }
-        sample
+        (sample, rates)
     }
 }

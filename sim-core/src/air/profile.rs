@@ -98,6 +98,19 @@ impl<T: Number> Profile<T> {
             height.select_less(self.foot, low_slope, slope),
         )
     }
+
+    /// Change of the slope with height (1/m²).
+    pub fn curvature(&self, height: T) -> T {
+        let above = height.larger(self.foot);
+        let power = self.power_share * ((above / self.power_height).ln() * self.exponent).exp();
+        let one = T::one();
+        let bend =
+            (self.exponent * (self.exponent - one) * power - self.log_share) / (above * above);
+        let low = T::constant(-2.0) * self.foot_share * (one - self.foot_exponent)
+            / (self.foot * self.foot);
+        let low = height.select_less(T::zero(), T::zero(), low);
+        height.select_less(self.foot, low, bend)
+    }
 }
 
 #[cfg(test)]
@@ -147,6 +160,10 @@ mod tests {
             for height in [0.01, 0.05, 0.12, 0.2, 1.0, 30.0] {
                 let difference = (share(height + h) - share(height - h)) / (2.0 * h);
                 assert!((difference - profile.share_and_slope(height).1).abs() < 1e-7);
+                let slope = |height: f64| profile.share_and_slope(height).1;
+                let difference = (slope(height + h) - slope(height - h)) / (2.0 * h);
+                let curvature = profile.curvature(height);
+                assert!((difference - curvature).abs() < 1e-6 * (1.0 + curvature.abs()));
             }
             let (below, above) = (
                 profile.share_and_slope(profile.foot - 1e-12),

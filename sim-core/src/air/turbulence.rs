@@ -1,6 +1,6 @@
 //! Dryden turbulence as a frozen field of place and time (MODEL.md § 4.5).
 
-use super::WindSample;
+use super::{GradientRates, WindSample};
 use crate::number::{Number, lane_data};
 use nalgebra::Vector3;
 use rand_pcg::Pcg64;
@@ -159,18 +159,30 @@ impl Turbulence<f64> {
 }
 
 impl<T: Number> Turbulence<T> {
-    /// Adds velocity and derivatives to a sample, at a place in the carried air (earth axes, m) and with the carrier's velocity (m/s).
-    pub fn add_to(&self, sample: &mut WindSample<T>, carried: &Vector3<T>, carrier: &Vector3<T>) {
+    /// Adds velocity and derivatives to a sample, and what changes the gradients along a path: at a place in the carried air (earth axes, m), with
+    /// the carrier's velocity (m/s) and the velocity through the carried air (m/s).
+    pub fn add_to(
+        &self,
+        sample: &mut WindSample<T>,
+        rates: &mut GradientRates<T>,
+        carried: &Vector3<T>,
+        carrier: &Vector3<T>,
+        through: &Vector3<T>,
+    ) {
         let mut gradient = sample.gradient * T::zero();
         for wave in &self.waves {
             let (sin, cos) = wave.number.dot(carried).sin_cos();
-            sample.velocity += wave.cosine * cos + wave.sine * sin;
+            let velocity = wave.cosine * cos + wave.sine * sin;
+            sample.velocity += velocity;
             let slope = wave.sine * cos - wave.cosine * sin;
             let one = slope * wave.number.transpose();
             gradient += one;
             sample.roll_gradient += one * wave.roll_share;
             let felt = slope.component_mul(&wave.turn_share);
             sample.turn_gradient += felt * wave.number.transpose();
+            let bend = velocity * -wave.number.dot(through);
+            rates.roll += bend * wave.number.transpose() * wave.roll_share;
+            rates.turn += bend.component_mul(&wave.turn_share) * wave.number.transpose();
         }
         sample.time_rate -= gradient * carrier;
         sample.gradient += gradient;

@@ -1,6 +1,7 @@
-//! The air a plate carries with it when it is moved along its normal (MODEL.md § 19). Values only.
+//! The air a plate carries with it when it is moved along its normal (MODEL.md § 19). Flown by [`crate::aero::apparent_mass`].
 
 use super::geometry::{Section, Surface};
+use crate::aero::apparent_mass::congruent;
 use crate::frames::BuilderPoint;
 use gauss_quad::GaussLegendre;
 use nalgebra::{Matrix3, Matrix6, Vector3, Vector6};
@@ -361,13 +362,13 @@ impl ApparentPlate {
             .fixed_view_mut::<3, 3>(0, 0)
             .copy_from(&(Matrix3::identity() * factors.normal.sqrt()));
         scale.fixed_view_mut::<3, 3>(3, 3).copy_from(&turns);
-        let about_centroid = scale * sum * scale.transpose();
+        let about_centroid = congruent(&scale, &sum);
         // Moments about the balance point: M = M_c + r × F; velocities follow by the transpose.
         let mut shift = Matrix6::identity();
         shift
             .fixed_view_mut::<3, 3>(3, 0)
             .copy_from(&centroid.cross_matrix());
-        shift * about_centroid * shift.transpose()
+        congruent(&shift, &about_centroid)
     }
 }
 

@@ -54,6 +54,7 @@ fn pushed() -> Throw {
                 ..Coefficients::none(0.0, 0.5, 0.1)
             },
             post_stall: PostStall::of(&StallAngles::never(), &[], &BuilderPoint::default()),
+            apparent_mass: None,
             cell: Cell {
                 capacity: 360.0,
                 resistance: 0.0,

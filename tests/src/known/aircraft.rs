@@ -66,6 +66,7 @@ pub fn body(
             .expect("a tensor with an inverse"),
         coefficients,
         post_stall: never_stalls(),
+        apparent_mass: None,
         cell: ideal_cell(4.0),
         motors: Vec::new(),
         outline: vec![Vector3::zeros()],

@@ -30,7 +30,7 @@ pub struct Difference {
 }
 
 /// All effects that data can switch off.
-pub const EFFECTS: [Effect; 21] = [
+pub const EFFECTS: [Effect; 23] = [
     Effect {
         name: "gust",
         scenario: "gust-on-the-climb",
@@ -68,6 +68,16 @@ pub const EFFECTS: [Effect; 21] = [
             throw.vehicle.coefficients.lift_alpha_rate = 0.0;
             throw.vehicle.coefficients.pitch_alpha_rate = 0.0;
         },
+    },
+    Effect {
+        name: "apparent mass",
+        scenario: "short-gust-with-apparent-mass",
+        off: |throw| throw.vehicle.apparent_mass = None,
+    },
+    Effect {
+        name: "ground effect",
+        scenario: "low-long-glide",
+        off: |throw| throw.air.ground_effect = 0.0,
     },
     Effect {
         name: "stall and plates beyond it",

@@ -4,6 +4,7 @@
 //! for it.
 
 pub mod aircraft;
+pub mod carried_air;
 pub mod discs;
 pub mod effects;
 pub mod elliptic;

@@ -13,8 +13,10 @@ use sim_core::state::State;
 use sim_core::vehicle::Vehicle;
 use std::hint::black_box;
 use tossline_tests::known::aircraft::{lopsided_twin, steady_air, throw};
+use tossline_tests::known::carried_air::lopsided;
+use tossline_tests::known::random::Random;
 
-/// Everything on: two motors, two tabs, two gusts, turbulence, a wind over height, stalled, turning, α̇.
+/// Everything on: two motors, two tabs, two gusts, turbulence, a wind over height, stalled, turning, α̇, carried air, low over the ground.
 fn busy() -> (Vehicle<f64>, Air<f64>, Segment<f64>, State<f64>) {
     let mut air = steady_air();
     air.gusts = vec![
@@ -25,19 +27,22 @@ fn busy() -> (Vehicle<f64>, Air<f64>, Segment<f64>, State<f64>) {
     air.profile = Some(Profile::logarithmic(0.05, 6.0));
     let scales = DrydenScales::low_altitude(2.0, 3.0);
     air.turbulence = Turbulence::from_seed(1, &scales, 0.5);
+    air.ground_effect = 1.0;
     let segment = Segment {
         gusts_on: vec![1.0, 1.0],
         ..Segment::steady(&[0.6, 0.4], &[0.1, -0.1])
     };
     let state = State {
-        position: Vector3::new(1.0, 2.0, -9.0),
+        position: Vector3::new(1.0, 2.0, -0.4),
         attitude: Vector4::new(0.9, 0.1, -0.2, 0.3),
         velocity: Vector3::new(5.0, 0.7, 1.8),
         rates: Vector3::new(1.0, -2.0, 0.5),
         rotors: [1500.0, 1200.0],
         charge: 20.0,
     };
-    (lopsided_twin(), air, segment, state)
+    let mut vehicle = lopsided_twin();
+    vehicle.apparent_mass = Some(lopsided(&mut Random::new(7)));
+    (vehicle, air, segment, state)
 }
 
 fn allocations<T: Number>() -> u64 {

@@ -10,6 +10,7 @@ use sim_core::wrench::Wrench;
 use tossline_tests::known::aircraft::{
     DENSITY_KG_M3, glider, stalling_glider, steady_air, steady_pilot, throw, tight, twin,
 };
+use tossline_tests::known::carried_air::lopsided;
 use tossline_tests::known::random::Random;
 
 use crate::scatter;
@@ -31,7 +32,9 @@ fn power_of_forces(forces: &Evaluation<f64>, state: &State<f64>) -> f64 {
     let f = &forces.forces;
     [
         f.attached,
+        f.ground_effect,
         f.alpha_rate,
+        f.apparent_mass,
         f.plates,
         f.damping,
         f.motors[0],
@@ -46,8 +49,9 @@ fn power_of_forces(forces: &Evaluation<f64>, state: &State<f64>) -> f64 {
 // d/dt(½mv² + ½ω·Iω + mgh) from the state's rates alone equals Σ(F·v + M·ω), at any state: stalled, gusty, powered.
 #[test]
 fn the_rate_of_energy_is_the_power_of_the_forces() {
-    let (vehicle, mut random) = (twin(), Random::new(3));
-    for _ in 0..2000 {
+    let (mut vehicle, mut random) = (twin(), Random::new(3));
+    for round in 0..2000 {
+        vehicle.apparent_mass = (round % 2 == 0).then(|| lopsided(&mut random));
         let (state, air, segment) = (
             scatter::state(&mut random),
             scatter::air(&mut random),

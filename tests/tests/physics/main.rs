@@ -1,6 +1,7 @@
 //! Invariants, symmetries, numbers and the solver. Each module is headed by the physics it rests on.
 
 mod alpha_rate;
+mod apparent_mass;
 mod control_laws;
 mod controls;
 mod convergence;
@@ -10,6 +11,7 @@ mod energy;
 mod event_times;
 mod events;
 mod every_angle;
+mod ground_effect;
 mod gusts;
 mod gyroscopic;
 mod look;

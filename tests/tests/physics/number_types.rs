@@ -10,6 +10,7 @@ use sim_core::state::{STATE_LENGTH, State};
 use sim_core::vehicle::Vehicle;
 use sim_core::wrench::Wrench;
 use tossline_tests::known::aircraft::{lopsided_twin, twin};
+use tossline_tests::known::carried_air::lopsided;
 use tossline_tests::known::linearise::DualModel;
 use tossline_tests::known::random::Random;
 
@@ -74,11 +75,24 @@ fn lane(wrench: &Wrench<Lanes4>, i: usize) -> Wrench<f64> {
 fn every_lane_has_the_scalars_bits() {
     let mut random = Random::new(21);
     for round in 0..1500 {
-        let vehicles: [_; 4] = std::array::from_fn(|_| scattered_vehicle(&mut random));
-        let airs: [_; 4] = std::array::from_fn(|_| scatter::air(&mut random));
+        let mut vehicles: [_; 4] = std::array::from_fn(|_| scattered_vehicle(&mut random));
+        let mut airs: [_; 4] = std::array::from_fn(|_| scatter::air(&mut random));
         let segments: [_; 4] = std::array::from_fn(|_| scatter::segment(&mut random));
         let mut states: [_; 4] = std::array::from_fn(|_| scatter::state(&mut random));
         let times: [f64; 4] = std::array::from_fn(|_| random.between(0.2, 2.0));
+        // With carried air every other round (all lanes or none), low over the ground every third, with its effect in two lanes.
+        if round % 2 == 0 {
+            for vehicle in &mut vehicles {
+                vehicle.apparent_mass = Some(lopsided(&mut random));
+            }
+        }
+        if round % 3 == 0 {
+            for state in &mut states {
+                state.position.z *= 0.01;
+            }
+            airs[1].ground_effect = 1.0;
+            airs[2].ground_effect = 1.0;
+        }
         // Corners beside ordinary lanes: at rest, stopped rotors, flow along an axis, empty and overfull cell.
         match round % 5 {
             1 => {
@@ -119,7 +133,9 @@ fn every_lane_has_the_scalars_bits() {
             for (a, b) in [
                 (&one.weight, &four.weight),
                 (&one.attached, &four.attached),
+                (&one.ground_effect, &four.ground_effect),
                 (&one.alpha_rate, &four.alpha_rate),
+                (&one.apparent_mass, &four.apparent_mass),
                 (&one.plates, &four.plates),
                 (&one.damping, &four.damping),
                 (&one.motors[0], &four.motors[0]),
@@ -172,14 +188,21 @@ fn a_failed_lane_spoils_no_other() {
 fn dual_numbers_give_the_slope_of_differences() {
     let mut random = Random::new(23);
     let mut compared = 0;
-    for _ in 0..150 {
-        let vehicle = scattered_vehicle(&mut random);
-        let (air, mut segment, state) = (
+    for round in 0..150 {
+        let mut vehicle = scattered_vehicle(&mut random);
+        let (mut air, mut segment, mut state) = (
             scatter::air(&mut random),
             scatter::segment(&mut random),
             scatter::state(&mut random),
         );
         segment.start_time = 0.0;
+        if round % 2 == 0 {
+            vehicle.apparent_mass = Some(lopsided(&mut random));
+        }
+        if round % 3 == 0 {
+            air.ground_effect = 1.0;
+            state.position.z *= 0.01;
+        }
         let jacobian = DualModel::of(&vehicle, &air, &segment).jacobian(&state);
         let row = state.to_array();
         for j in 0..STATE_LENGTH {

@@ -40,6 +40,7 @@ pub fn ball() -> Vehicle<f64> {
         inverse_inertia: inertia.try_inverse().expect("a ball turns"),
         coefficients: Coefficients::none(0.0, 0.5, 0.1),
         post_stall: PostStall::of(&StallAngles::never(), &[], &BuilderPoint::default()),
+        apparent_mass: None,
         cell: Cell {
             capacity: 360.0,
             resistance: 0.0,
