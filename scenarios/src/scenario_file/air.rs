@@ -6,11 +6,6 @@ use serde::{Deserialize, Serialize};
 /// How the mean wind grows from the ground up.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-#[schemars(extend("oneOf" = [
-    {"properties": {"form": {"const": "uniform"}}},
-    {"properties": {"form": {"const": "logarithmic"}}, "required": ["roughness_m", "speed_height_m"]},
-    {"properties": {"form": {"const": "power_law"}}, "required": ["exponent", "speed_height_m"]}
-]))]
 pub struct WindProfile {
     /// Its form.
     pub form: WindForm,

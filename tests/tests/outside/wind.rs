@@ -109,6 +109,8 @@ fn add_spectrum(planner: &mut RealFftPlanner<f64>, values: &[f64], step_m: f64, 
 const POINTS: usize = 2048;
 const STEP_M: f64 = 0.24;
 
+type Part<'a> = dyn Fn(&WindSample<f64>) -> f64 + 'a;
+
 /// Mean spectra over seeds along a track: along, right, down, pitch rate, yaw rate, roll rate.
 fn spectra(heading: f64, seeds: std::ops::Range<u64>) -> [Vec<f64>; 6] {
     let (along, right) = track(heading);
@@ -120,7 +122,7 @@ fn spectra(heading: f64, seeds: std::ops::Range<u64>) -> [Vec<f64>; 6] {
         let winds: Vec<WindSample<f64>> = (0..POINTS)
             .map(|i| air.wind(&(along * (STEP_M * i as f64)), 0.0, &[]))
             .collect();
-        let parts: [&dyn Fn(&WindSample<f64>) -> f64; 6] = [
+        let parts: [&Part<'_>; 6] = [
             &|w| w.velocity.dot(&along),
             &|w| w.velocity.dot(&right),
             &|w| w.velocity.z,

@@ -156,9 +156,13 @@ fn no_intensity_is_no_turbulence_and_steady_flight_knows_none() {
     );
     let vehicle = twin();
     let glide = |air: &Air<f64>| {
-        Trimmer::new(&vehicle, air, TrimConditions::default())
-            .glide()
-            .unwrap()
+        let conditions = TrimConditions {
+            tabs_rad: vec![0.0; 2],
+            steering_shares: vec![0.5, -0.5],
+            height_m: 3.0,
+            charge_fraction: 1.0,
+        };
+        Trimmer::new(&vehicle, air, conditions).glide().unwrap()
     };
     assert_eq!(
         glide(&afternoon(2)).airspeed_m_s,
