@@ -250,7 +250,10 @@ fn the_driver_cuts_off_once_and_for_good() {
     // A step that pulls the voltage under the limit cuts at the step, and a throw with too little starts as a glide.
     let mut step = thrown();
     step.pilot.throttle.changes[0].ramp_s = 0.0;
-    let before_v = voltage(&step.fly().unwrap(), 0.69);
+    let uncut = step.fly().unwrap();
+    let before_v = (0..700_u32)
+        .map(|i| voltage(&uncut, f64::from(i) * 1e-3))
+        .fold(f64::INFINITY, f64::min);
     step.pilot.module.cut_off_voltage_v = Some(before_v - 1e-3);
     assert_eq!(step.fly().unwrap().cut_off_time_s, Some(0.7));
     step.pilot.module.cut_off_voltage_v = Some(4.1);
