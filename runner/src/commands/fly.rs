@@ -25,7 +25,7 @@ struct Record {
     tossline_version: &'static str,
     inputs_sha256: String,
     engine: String,
-    /// A single throw has no chance in it.
+    /// What the gyro's noise was drawn from; a throw without noise has no chance in it.
     seed: Option<u64>,
     derivative_calls: u32,
     accepted_steps: u32,
@@ -127,7 +127,7 @@ fn fly(plan: &FlyPlan, scenario: &LoadedScenario) -> Result<Flown, (String, Outc
         tossline_version: env!("CARGO_PKG_VERSION"),
         inputs_sha256: plan.inputs_sha256(scenario),
         engine: engine(scenario),
-        seed: None,
+        seed: seed(scenario),
         derivative_calls: flight.counts.derivative_calls,
         accepted_steps: flight.counts.accepted_steps,
         rejected_steps: flight.counts.rejected_steps,
@@ -147,6 +147,12 @@ fn fly(plan: &FlyPlan, scenario: &LoadedScenario) -> Result<Flown, (String, Outc
         curves: curves(name, &flight, scenario.file.launch.heading_deg.to_radians()),
         record,
     })
+}
+
+/// The seed of the gyro's noise, where there is noise.
+fn seed(scenario: &LoadedScenario) -> Option<u64> {
+    let damper = scenario.built.throw.pilot.module.damper?;
+    (damper.is_on() && damper.gyro.noise_rad_s > 0.0).then_some(damper.gyro.seed)
 }
 
 /// Time between two points of the picture, s.
@@ -195,8 +201,7 @@ fn write_together(plan: &FlyPlan, flown: &[Flown]) -> Result<(), Box<dyn std::er
             record.tossline_version,
             &record.inputs_sha256,
             &record.engine,
-            // A single throw has no seed.
-            "",
+            &record.seed.map_or(String::new(), |seed| seed.to_string()),
         ];
         let cells = record.summary.row();
         writer.write_record(
@@ -311,6 +316,12 @@ lowest: least clearance of a flight that stays up; climb: from the step to the e
         if let Some(reason) = &record.summary.twin_failure {
             text += &format!(
                 "{}: no comparison without the step, the twin's numbers failed: {reason}\n",
+                record.scenario
+            );
+        }
+        if let Some(at) = record.summary.cut_off_time_s {
+            text += &format!(
+                "{}: the driver cut the motors off at {at:.2} s, the cell's voltage being too low; from then on it glides\n",
                 record.scenario
             );
         }

@@ -15,6 +15,7 @@ use scenarios::schema::Kind;
 use scenarios::summary::{SummarySettings, summarise};
 use serde_json::{Value, json};
 use sim_core::air::Air;
+use sim_core::control::Module;
 use sim_core::mass::MassProperties;
 use sim_core::power::disc::ONE_SIGMA;
 use sim_core::power::motor::Motor;
@@ -116,7 +117,33 @@ fn about_airframe(airframe: &LoadedAirframe) -> String {
     if !airframe.file.motors.is_empty() {
         text += &about_propeller_effects(&airframe.file);
     }
-    text + &about_worked_out(&built.worked_out)
+    text + &about_module(&built.module) + &about_worked_out(&built.worked_out)
+}
+
+/// What the module does by itself.
+fn about_module(module: &Module) -> String {
+    let mut text = String::new();
+    if let Some(damper) = module.damper {
+        text += &if damper.is_on() {
+            format!(
+                "rate damper: samples every {} s, acts {} s later; gains roll {} s, pitch {} s, yaw {} s, {} at most; gyro noise {:.2} deg/s\n",
+                damper.sample_time_s,
+                damper.delay_s,
+                damper.roll_gain_s,
+                damper.pitch_gain_s,
+                damper.yaw_gain_s,
+                damper.saturation,
+                damper.gyro.noise_rad_s.to_degrees(),
+            )
+        } else {
+            "rate damper: off, its gains are 0\n".to_owned()
+        };
+    }
+    if let Some(voltage_v) = module.cut_off_voltage_v {
+        text +=
+            &format!("the driver cuts the motors off below {voltage_v} V under load, for good\n");
+    }
+    text
 }
 
 /// What propellers do beside thrust and torque, with the doubt about it.

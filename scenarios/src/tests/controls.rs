@@ -102,15 +102,15 @@ fn a_wrong_module_is_said() {
     for (change, expected) in [
         (
             "damper.sample_time_s=0",
-            "damper.sample_time_s: found 0, wanted a number from 0.001 to 1",
+            r#"overrides "damper.sample_time_s": found 0, wanted a number from 0.001 to 1"#,
         ),
         (
             "damper.yaw_gain_s=20",
-            "damper.yaw_gain_s: found 20, wanted a number from -10 to 10",
+            r#"overrides "damper.yaw_gain_s": found 20, wanted a number from -10 to 10"#,
         ),
         (
             "cell.cut_off_voltage_V=4.2",
-            "cell.cut_off_voltage_V: found 4.2, wanted less than the full cell's 4.2 V",
+            r#"overrides "cell.cut_off_voltage_V": found 4.2, wanted less than the full cell's 4.2 V"#,
         ),
     ] {
         let error = airframe(KNOT, &set(change)).expect_err(change).to_string();
@@ -124,7 +124,7 @@ fn a_wrong_module_is_said() {
     assert!(
         error
             .to_string()
-            .contains("damper.roll_gain_s: found 0.1, wanted 0, since the airframe does not have one motor on each side"),
+            .contains(r#"overrides "damper.roll_gain_s": found 0.1, wanted 0, since the airframe does not have one motor on each side"#),
         "{error}"
     );
 }

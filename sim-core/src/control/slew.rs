@@ -24,7 +24,7 @@ const MET: f64 = 1e-12;
 
 /// How a value goes on from `from` towards a target, and how long until they meet (s; infinite where they have met or never do).
 ///
-/// A gap that would close within [`ONE_CUT_S`] is closed at once: no solver can step between two cuts that close.
+/// A gap that would close within 1e-9 s is closed at once: no solver can step between two cuts that close.
 pub fn follow(from: f64, target: &Line<f64>, largest_rate: Option<f64>) -> (Line<f64>, f64) {
     let Some(rate) = largest_rate else {
         return (target.clone(), f64::INFINITY);

@@ -53,9 +53,6 @@ impl Trimmer<'_> {
     /// How long the cell lasts in a steady flight found by this trimmer, from its charge on, at the same throttle.
     ///
     /// Quasi-steady: the aircraft flies the steady flight of every charge in turn. Heat is left out: a small motor may not live that long.
-    ///
-    /// # Errors
-    /// None: what stands in the way is [`Endurance::ended_by`].
     pub fn endurance_at_throttle(
         &self,
         steady: &SteadyFlight,
@@ -63,7 +60,9 @@ impl Trimmer<'_> {
     ) -> Endurance {
         let throttle = steady.throttle_fraction;
         self.endurance(steady, cut_off_voltage_v, |at, from| {
+            // From the neighbouring charge first; all the way from the glide where that is too far.
             at.continued(from, throttle, 0.0)
+                .or_else(|_| at.power(throttle))
                 .map_err(|_| EnduranceEnd::NoSteadyFlight)
         })
     }
@@ -76,13 +75,14 @@ impl Trimmer<'_> {
     ) -> Endurance {
         self.endurance(steady, cut_off_voltage_v, |at, from| {
             let guess = at.unknowns(from).push(from.throttle_fraction);
-            let found: Result<SteadyFlight, TrimError> = at.solve(Power::Level, 0.0, guess);
-            match found {
-                Ok(level) if level.throttle_fraction <= 1.0 => Ok(level),
-                // Beyond full throttle the duty is held, and the search may as well find nothing.
-                _ if from.throttle_fraction > 0.9 => Err(EnduranceEnd::NotEnoughPower),
-                _ => Err(EnduranceEnd::NoSteadyFlight),
-            }
+            // Beyond full throttle the duty is held, and what is found is no level flight of this airframe.
+            let near = at.solve(Power::Level, 0.0, guess);
+            let near = near.ok().filter(|level| level.throttle_fraction <= 1.0);
+            near.map_or_else(|| at.level(), Ok)
+                .map_err(|error| match error {
+                    TrimError::NotEnoughPower { .. } => EnduranceEnd::NotEnoughPower,
+                    _ => EnduranceEnd::NoSteadyFlight,
+                })
         })
     }
 
