@@ -282,6 +282,12 @@ pub(crate) fn write_into(
         entry.map_or("estimate".to_owned(), |entry| entry.origin.clone())
     };
     let filled = |value: f64, sigma: f64, source: String| json!({ "value": rounded(value), "origin": "estimate", "source": source, "one_sigma": rounded(sigma) });
+    if takes(&file.coefficients.lift_alpha_rate_per_rad)
+        && let Some(table) = json["coefficients"].as_object_mut()
+    {
+        // The estimate's alpha-rate entries hold downwash lag alone.
+        table.remove("includes_apparent_mass");
+    }
     for ((name, read), (_, given)) in NAMED.iter().zip(file.coefficients.named()) {
         if takes(given) {
             json["coefficients"][name] = filled(
@@ -395,6 +401,7 @@ mod tests {
         assert_eq!(slope.origin, crate::airframe_file::Origin::Estimate);
         assert!((slope.value / estimate.coefficients.lift_alpha - 1.0).abs() < 1e-5);
         assert!(slope.one_sigma.is_some_and(|sigma| sigma > 0.0));
+        assert!(again.built.vehicle.apparent_mass.is_some());
         assert_eq!(again.file.name, "dunlin-estimated");
         let kept = &again.file.tabs[0].lift_per_rad;
         assert_eq!(

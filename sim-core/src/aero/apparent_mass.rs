@@ -117,7 +117,7 @@ impl<T: Number> Joined<T> {
         ];
         for i in 1..6 {
             for k in 0..i {
-                x[i] = x[i] - self.lower[i][k] * x[k];
+                x[i] -= self.lower[i][k] * x[k];
             }
         }
         for (value, inverse) in x.iter_mut().zip(self.inverse) {
@@ -125,7 +125,7 @@ impl<T: Number> Joined<T> {
         }
         for i in (0..5).rev() {
             for k in i + 1..6 {
-                x[i] = x[i] - self.lower[k][i] * x[k];
+                x[i] -= self.lower[k][i] * x[k];
             }
         }
         Motion {
