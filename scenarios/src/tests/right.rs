@@ -158,7 +158,7 @@ fn objects<'a>(
 #[test]
 fn the_schema_refuses_unknown_fields_describes_every_field_and_puts_units_in_names() {
     // Numbers without a unit: coefficients and counts, by design.
-    const WITHOUT_UNIT: [&str; 14] = [
+    const WITHOUT_UNIT: [&str; 16] = [
         "gyro_seed",
         "bank_per_heading",
         "one_sigma",

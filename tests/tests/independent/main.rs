@@ -198,6 +198,10 @@ fn wanted() -> BTreeSet<String> {
     let ready = fs::read_dir(workspace().join("scenarios/ready"))
         .expect("ready scenarios are there")
         .map(|entry| entry.expect("an entry").path())
+        .filter(|path| {
+            path.extension()
+                .is_some_and(|extension| extension == "json")
+        })
         .filter_map(|path| Some(path.file_stem()?.to_string_lossy().into_owned()));
     ready.chain(["everything-at-once".to_owned()]).collect()
 }
