@@ -7,6 +7,7 @@ mod drawn;
 mod extremes;
 mod measured;
 mod parts;
+mod propeller_effects;
 mod right;
 mod surfaces;
 mod wrong;

@@ -61,8 +61,8 @@ fn the_effective_file_lists_what_was_filled_and_reads_back_the_same() {
             .any(|one| one.starts_with("coefficients.drag_min"))
     );
     // 23 coefficients less the 11 given, all six parts' and two surfaces' flags less the two given, four effects of the tab, C_90, the
-    // cell's table, the propeller's two.
-    assert_eq!(effective.defaulted.len(), 12 + 6 + 4 + 1 + 1 + 2);
+    // cell's table, the propeller's two, what propellers do beside thrust and torque.
+    assert_eq!(effective.defaulted.len(), 12 + 6 + 4 + 1 + 1 + 2 + 1);
 
     let again = airframe(&effective.value.to_string(), &[]).expect("the effective file");
     assert_eq!(again.effective().value, effective.value);
@@ -172,7 +172,7 @@ fn the_schema_refuses_unknown_fields_describes_every_field_and_puts_units_in_nam
         "relative_tolerance",
         "absolute_tolerance",
     ];
-    const UNITS: [&str; 26] = [
+    const UNITS: [&str; 27] = [
         "_mm",
         "_deg",
         "_g",
@@ -194,6 +194,7 @@ fn the_schema_refuses_unknown_fields_describes_every_field_and_puts_units_in_nam
         "_hPa",
         "_mN",
         "_fraction",
+        "_factor",
         "_rpm_V",
         "add",
         "multiply",

@@ -64,7 +64,7 @@ impl Blank for WashNode<f64> {
 pub(super) fn nodes(site: &Site, surface: &NearSurface, factor: f64) -> Vec<WashNode<f64>> {
     let behind = |d: &Vector3<f64>| -site.axis.dot(d);
     let furthest = [(0.0, 0.0), (0.0, 1.0), (1.0, 1.0), (1.0, 0.0)]
-        .map(|(s, c)| behind(&surface.from_disc(site, s, c)))
+        .map(|(s, c)| behind(&surface.place_from_disc(site, s, c)))
         .into_iter()
         .fold(0.0, f64::max);
     if furthest <= 0.0 {
@@ -92,13 +92,13 @@ pub(super) fn nodes(site: &Site, surface: &NearSurface, factor: f64) -> Vec<Wash
         let width = surface.panel.half_span_m * (to - from) * weight;
         for k in 0..ALONG {
             let cosine = libm::cos((k as f64 + 0.5) * PI / ALONG as f64);
-            let at = surface.from_disc(site, span_share, 0.5 * (1.0 - cosine));
+            let at = surface.place_from_disc(site, span_share, 0.5 * (1.0 - cosine));
             if behind(&at) < -radius {
                 continue;
             }
             nodes.push(WashNode {
                 at,
-                turned_at: surface.from_disc(site, span_share, -0.5 * cosine),
+                turned_at: surface.place_from_disc(site, span_share, -0.5 * cosine),
                 area: factor * chord * width / ALONG as f64,
                 chord: chord.max(1e-6),
                 normal,
