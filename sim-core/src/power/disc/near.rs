@@ -69,18 +69,17 @@ impl NearSurface {
             .in_body(&site.place)
     }
 
-    /// The mid-chord line seen along the axis: the span share nearest the axis, not held inside the panel, its distance from it (m),
-    /// and the length of the whole line across the axis (m).
-    pub(super) fn nearest_axis(&self, site: &Site) -> (f64, f64, f64) {
+    /// The mid-chord line seen along the axis: the span share nearest the axis, not held inside the panel, and the length of the whole
+    /// line across the axis (m).
+    pub(super) fn nearest_axis(&self, site: &Site) -> (f64, f64) {
         let across = |v: Vector3<f64>| v - site.axis * site.axis.dot(&v);
         let root = across(self.place_from_disc(site, 0.0, 0.5));
         let line = across(self.place_from_disc(site, 1.0, 0.5)) - root;
         let square = line.norm_squared();
         if square < 1e-18 {
-            return (0.5, root.norm(), 0.0);
+            return (0.5, 0.0);
         }
-        let share = -root.dot(&line) / square;
-        (share, (root + line * share).norm(), square.sqrt())
+        (-root.dot(&line) / square, square.sqrt())
     }
 }
 

@@ -9,15 +9,15 @@ use nalgebra::Vector3;
 use std::f64::consts::PI;
 
 /// Points along the span of a panel.
-const ACROSS: usize = 8;
+const ACROSS: usize = 6;
 /// Points along the chord.
-const ALONG: usize = 3;
+const ALONG: usize = 2;
 /// How far from the axis a jet may be felt, in radii.
 const REACH: f64 = 1.5;
 /// And how much further along the span with each metre behind the disc (spreading, sideslip).
 const GROWTH_ALONG: f64 = 0.15;
-/// And across the surface (incidence as well).
-const GROWTH_OFF: f64 = 0.3;
+/// And away from the axis in any way (spreading, incidence).
+const GROWTH_OFF: f64 = 0.2;
 /// Growth of the half-excess radius of a round jet with distance.
 const SPREAD: f64 = 0.09;
 /// Length of a round jet's core, in radii.
@@ -71,10 +71,7 @@ pub(super) fn nodes(site: &Site, surface: &NearSurface, factor: f64) -> Vec<Wash
         return Vec::new();
     }
     let radius = 0.5 * site.diameter_m;
-    let (share, distance, length) = surface.nearest_axis(site);
-    if distance > REACH * radius + GROWTH_OFF * furthest {
-        return Vec::new();
-    }
+    let (share, length) = surface.nearest_axis(site);
     let half = if length > 0.0 {
         (REACH * radius + GROWTH_ALONG * furthest) / length
     } else {
@@ -93,7 +90,9 @@ pub(super) fn nodes(site: &Site, surface: &NearSurface, factor: f64) -> Vec<Wash
         for k in 0..ALONG {
             let cosine = libm::cos((k as f64 + 0.5) * PI / ALONG as f64);
             let at = surface.place_from_disc(site, span_share, 0.5 * (1.0 - cosine));
-            if behind(&at) < -radius {
+            let far = behind(&at);
+            let off = (at.norm_squared() - far * far).max(0.0).sqrt();
+            if far < -radius || off > REACH * radius + GROWTH_OFF * far.max(0.0) {
                 continue;
             }
             nodes.push(WashNode {
