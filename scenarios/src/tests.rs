@@ -13,6 +13,7 @@ mod extremes;
 mod gust_search;
 mod measured;
 mod parts;
+mod propeller_effects;
 mod right;
 mod surfaces;
 mod wrong;

@@ -61,7 +61,7 @@ fn the_effective_file_lists_what_was_filled_and_reads_back_the_same() {
             .any(|one| one.starts_with("coefficients.drag_min"))
     );
     // 23 coefficients less the 11 given, all six parts' and two surfaces' flags less the two given, four effects of the tab, C_90, the
-    // cell's table, the propeller's two, apparent mass.
+    // cell's table, the propeller's two, apparent mass, what propellers do beside thrust and torque.
     assert_eq!(effective.defaulted.len(), 12 + 6 + 4 + 1 + 1 + 2 + 1);
 
     let again = airframe(&effective.value.to_string(), &[]).expect("the effective file");
@@ -176,7 +176,7 @@ fn the_schema_refuses_unknown_fields_describes_every_field_and_puts_units_in_nam
         "exponent",
         "seed",
     ];
-    const UNITS: [&str; 26] = [
+    const UNITS: [&str; 27] = [
         "_mm",
         "_deg",
         "_g",
@@ -198,6 +198,7 @@ fn the_schema_refuses_unknown_fields_describes_every_field_and_puts_units_in_nam
         "_hPa",
         "_mN",
         "_fraction",
+        "_factor",
         "_rpm_V",
         "add",
         "multiply",

@@ -58,24 +58,28 @@ impl NearSurface {
     }
 
     /// A point by shares of span and chord, from the disc's centre, body axes, m.
-    pub(super) fn from_disc(&self, site: &Site, span_share: f64, chord_share: f64) -> Vector3<f64> {
+    pub(super) fn place_from_disc(
+        &self,
+        site: &Site,
+        span_share: f64,
+        chord_share: f64,
+    ) -> Vector3<f64> {
         self.panel
             .point(span_share, chord_share)
             .in_body(&site.place)
     }
 
-    /// The mid-chord line seen along the axis: the span share nearest the axis, not held inside the panel, its distance from it (m),
-    /// and the length of the whole line across the axis (m).
-    pub(super) fn nearest_axis(&self, site: &Site) -> (f64, f64, f64) {
+    /// The mid-chord line seen along the axis: the span share nearest the axis, not held inside the panel, and the length of the whole
+    /// line across the axis (m).
+    pub(super) fn nearest_axis(&self, site: &Site) -> (f64, f64) {
         let across = |v: Vector3<f64>| v - site.axis * site.axis.dot(&v);
-        let root = across(self.from_disc(site, 0.0, 0.5));
-        let line = across(self.from_disc(site, 1.0, 0.5)) - root;
+        let root = across(self.place_from_disc(site, 0.0, 0.5));
+        let line = across(self.place_from_disc(site, 1.0, 0.5)) - root;
         let square = line.norm_squared();
         if square < 1e-18 {
-            return (0.5, root.norm(), 0.0);
+            return (0.5, 0.0);
         }
-        let share = -root.dot(&line) / square;
-        (share, (root + line * share).norm(), square.sqrt())
+        (-root.dot(&line) / square, square.sqrt())
     }
 }
 

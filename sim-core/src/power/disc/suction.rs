@@ -139,8 +139,8 @@ fn add_strip(
     let (mut turned, mut size) = (0.0, 0.0);
     for k in 0..ALONG {
         let cosine = libm::cos((k as f64 + 0.5) * PI / ALONG as f64);
-        let at = surface.from_disc(site, span_share, 0.5 * (1.0 - cosine));
-        let turned_at = surface.from_disc(site, span_share, -0.5 * cosine);
+        let at = surface.place_from_disc(site, span_share, 0.5 * (1.0 - cosine));
+        let turned_at = surface.place_from_disc(site, span_share, -0.5 * cosine);
         let change = -inflow(&site.axis, radius, &at);
         let (along, across) = (change.x, sums.normal.dot(&change));
         let parts = [
@@ -160,7 +160,7 @@ fn add_strip(
     }
     sums.area += strip;
     sums.turned_square += strip * turned * turned;
-    sums.centre += surface.from_disc(site, span_share, 0.25) * size;
+    sums.centre += surface.place_from_disc(site, span_share, 0.25) * size;
     size
 }
 

@@ -9,15 +9,15 @@ use nalgebra::Vector3;
 use std::f64::consts::PI;
 
 /// Points along the span of a panel.
-const ACROSS: usize = 8;
+const ACROSS: usize = 6;
 /// Points along the chord.
-const ALONG: usize = 3;
+const ALONG: usize = 2;
 /// How far from the axis a jet may be felt, in radii.
 const REACH: f64 = 1.5;
 /// And how much further along the span with each metre behind the disc (spreading, sideslip).
 const GROWTH_ALONG: f64 = 0.15;
-/// And across the surface (incidence as well).
-const GROWTH_OFF: f64 = 0.3;
+/// And away from the axis in any way (spreading, incidence).
+const GROWTH_OFF: f64 = 0.2;
 /// Growth of the half-excess radius of a round jet with distance.
 const SPREAD: f64 = 0.09;
 /// Length of a round jet's core, in radii.
@@ -64,17 +64,14 @@ impl Blank for WashNode<f64> {
 pub(super) fn nodes(site: &Site, surface: &NearSurface, factor: f64) -> Vec<WashNode<f64>> {
     let behind = |d: &Vector3<f64>| -site.axis.dot(d);
     let furthest = [(0.0, 0.0), (0.0, 1.0), (1.0, 1.0), (1.0, 0.0)]
-        .map(|(s, c)| behind(&surface.from_disc(site, s, c)))
+        .map(|(s, c)| behind(&surface.place_from_disc(site, s, c)))
         .into_iter()
         .fold(0.0, f64::max);
     if furthest <= 0.0 {
         return Vec::new();
     }
     let radius = 0.5 * site.diameter_m;
-    let (share, distance, length) = surface.nearest_axis(site);
-    if distance > REACH * radius + GROWTH_OFF * furthest {
-        return Vec::new();
-    }
+    let (share, length) = surface.nearest_axis(site);
     let half = if length > 0.0 {
         (REACH * radius + GROWTH_ALONG * furthest) / length
     } else {
@@ -92,13 +89,15 @@ pub(super) fn nodes(site: &Site, surface: &NearSurface, factor: f64) -> Vec<Wash
         let width = surface.panel.half_span_m * (to - from) * weight;
         for k in 0..ALONG {
             let cosine = libm::cos((k as f64 + 0.5) * PI / ALONG as f64);
-            let at = surface.from_disc(site, span_share, 0.5 * (1.0 - cosine));
-            if behind(&at) < -radius {
+            let at = surface.place_from_disc(site, span_share, 0.5 * (1.0 - cosine));
+            let far = behind(&at);
+            let off = (at.norm_squared() - far * far).max(0.0).sqrt();
+            if far < -radius || off > REACH * radius + GROWTH_OFF * far.max(0.0) {
                 continue;
             }
             nodes.push(WashNode {
                 at,
-                turned_at: surface.from_disc(site, span_share, -0.5 * cosine),
+                turned_at: surface.place_from_disc(site, span_share, -0.5 * cosine),
                 area: factor * chord * width / ALONG as f64,
                 chord: chord.max(1e-6),
                 normal,
