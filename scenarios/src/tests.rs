@@ -8,11 +8,13 @@ mod extremes;
 mod measured;
 mod parts;
 mod right;
+mod studies;
 mod surfaces;
 mod wrong;
 mod wrong_drawings;
 mod wrong_parts;
 mod wrong_scenarios;
+mod zones;
 
 use crate::error::FileError;
 use crate::load::{
@@ -38,7 +40,7 @@ fn airframe(text: &str, overrides: &[Override]) -> Result<LoadedAirframe, FileEr
 
 fn scenario(text: &str) -> Result<LoadedScenario, FileError> {
     let document = Document::from_bytes("step.json", text.as_bytes().to_vec())?;
-    scenario_from(&Path::new(FOLDER).join("step.json"), document, &[])
+    scenario_from(&Path::new(FOLDER).join("step.json"), document, &[], None)
 }
 
 /// The knot with drawings beside it, in a folder of its own; that folder is left out of what is said.

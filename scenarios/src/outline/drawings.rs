@@ -31,6 +31,14 @@ impl Drawings {
         }
     }
 
+    /// The same with these already read.
+    pub fn read_already(airframe: &Path, shown: &str, read: Vec<NamedBytes>) -> Self {
+        Drawings {
+            read: RefCell::new(read),
+            ..Drawings::beside(airframe, shown)
+        }
+    }
+
     /// The drawings an airframe uses, in the order it names them.
     pub fn used_by(&self, airframe: &AirframeFile) -> Vec<NamedBytes> {
         let parts = airframe.mass.parts.iter().flatten();
