@@ -4,9 +4,7 @@
 
 mod site;
 
-pub use site::{
-    Hall, HallCorner, LaunchPoint, PlanCorner, Rectangle, Site, Wall, Zone, ZoneKind,
-};
+pub use site::{Hall, HallCorner, LaunchPoint, PlanCorner, Rectangle, Site, Wall, Zone, ZoneKind};
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};

@@ -9,7 +9,7 @@ use std::cell::RefCell;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
-/// A drawing an airframe names: the name as it stands in the file, and its bytes.
+/// A further file that a file names: the name as it stands there, and its bytes.
 pub(crate) type NamedBytes = (String, Vec<u8>);
 
 /// The drawings an airframe names, each read once.
