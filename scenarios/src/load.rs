@@ -132,11 +132,14 @@ pub(crate) fn scenario_from(
     base: Option<&LoadedScenario>,
 ) -> Result<LoadedScenario, FileError> {
     // The file must make sense as it stands: else an error of the file would be put down to an override.
-    let as_written =
-        checked_scenario(&document.value).map_err(|problem| document.error(problem))?;
-    let mut overrides = match base {
-        Some(base) => base.overrides.clone(),
-        None => Override::of_scenario(&document, &as_written.overrides)?,
+    // Of a base that has been shown; and where no override touches the scenario, its form is the written one.
+    let (as_written, mut overrides) = match base {
+        Some(base) => (base.file.clone(), base.overrides.clone()),
+        None => {
+            let file = checked_scenario(&document.value).map_err(|wrong| document.error(wrong))?;
+            let overrides = Override::of_scenario(&document, &file.overrides)?;
+            (file, overrides)
+        }
     };
     overrides.extend_from_slice(more);
 
@@ -217,7 +220,7 @@ fn airframe_of(
     if let Some(base) = base {
         let (of, document) = (&base.airframe, base.airframe.document.clone());
         let drawings = Drawings::read_already(&of.path, &document.file, of.other_bytes.clone());
-        return airframe_from(&of.path, document, &drawings, overrides);
+        return airframe_changed(&of.path, document, &drawings, overrides);
     }
     let airframe_path = airframe_path(path, &file.airframe);
     if !airframe_path.is_file() {
@@ -275,10 +278,19 @@ fn airframe_from(
     drawings: &Drawings,
     overrides: &[Override],
 ) -> Result<LoadedAirframe, FileError> {
-    let checked = |value: &Value| checked_airframe(value, drawings);
     // The file must make sense as it stands: else an error of the file would be put down to an override.
-    checked(&document.value).map_err(|problem| document.error(problem))?;
+    checked_airframe(&document.value, drawings).map_err(|problem| document.error(problem))?;
+    airframe_changed(path, document, drawings, overrides)
+}
 
+/// An airframe whose file makes sense as it stands, with overrides.
+fn airframe_changed(
+    path: &Path,
+    document: Document,
+    drawings: &Drawings,
+    overrides: &[Override],
+) -> Result<LoadedAirframe, FileError> {
+    let checked = |value: &Value| checked_airframe(value, drawings);
     let mut changed = document.value.clone();
     let touched = overrides::apply(&mut changed, Kind::Airframe, overrides)?;
     overrides::note_in_sources(&mut changed, overrides, &touched);
