@@ -1,6 +1,6 @@
 //! Studies: one throw flown many times with fields changed along axes and scattered by chance, and conditions counted.
 //!
-//! A study is a file ([`file`]). [`plan`] turns it into numbered flights: a pure function of the file, so that flight i is the same
+//! A study is a file ([`StudyFile`]). [`plan`] turns it into numbered flights: a pure function of the file, so that flight i is the same
 //! whatever was flown before it, on however many threads. [`scatter`] draws, [`judge`] counts.
 //!
 //! # What is drawn

@@ -316,7 +316,7 @@ fn landings_csv(plan: &StudyPlan, flown: &[Flown]) -> Result<Vec<u8>, Box<dyn st
     let met = conditions.map(|condition| format!("meets {}", condition.name));
     let head = ["throw", "could_not_start"].map(str::to_owned).into_iter();
     writer.write_record(
-        head.chain(plan.flights.fields().map(str::to_owned))
+        head.chain(plan.flights.fields())
             .chain(columns.iter().map(|column| column.name.to_owned()))
             .chain(met),
     )?;

@@ -176,9 +176,14 @@ impl Plan {
         self.axis_points() * u64::from(self.file.flights)
     }
 
-    /// Paths of the fields that are moved: those of the axes, then the scattered ones.
-    pub fn fields(&self) -> impl Iterator<Item = &str> {
-        self.moved.iter().map(|field| field.path.as_str())
+    /// Names of the fields that are moved, for columns: those of the axes, then the scattered ones. A path stands for values that are set;
+    /// ` (add)` or ` (multiply)` follows it where the values are added to the field or multiply it.
+    pub fn fields(&self) -> impl Iterator<Item = String> {
+        self.moved.iter().map(|field| match field.change {
+            ChangeWord::Set => field.path.clone(),
+            ChangeWord::Add => format!("{} (add)", field.path),
+            ChangeWord::Multiply => format!("{} (multiply)", field.path),
+        })
     }
 
     /// A flight by its number: all samples of the first point of the axes, then those of the next; the last axis changes fastest.
@@ -273,6 +278,9 @@ mod tests {
         assert_eq!(flight.overrides[1].change, Change::Add(0.0));
         assert_eq!(flight.overrides[2].path, "launch.release_speed_m_s");
         assert_eq!(plan.flight(119).values[..2], [4.0, 4.0]);
+        let names: Vec<String> = plan.fields().collect();
+        assert_eq!(names[1], "motors.*.thrust_elevation_deg (add)");
+        assert_eq!(names[2], "launch.release_speed_m_s");
     }
 
     #[test]
