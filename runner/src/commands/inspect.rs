@@ -12,6 +12,7 @@ use scenarios::error::FileError;
 use scenarios::load::{LoadedAirframe, LoadedScenario};
 use scenarios::read::Document;
 use scenarios::schema::Kind;
+use scenarios::study::{LoadedStudy, Purpose};
 use scenarios::summary::{SummarySettings, summarise};
 use serde_json::{Value, json};
 use sim_core::air::Air;
@@ -39,6 +40,20 @@ fn inspected(arguments: &InspectArguments) -> Result<Outcome, FileError> {
                 print_json(&effective.value)
             } else {
                 print(&(about_airframe(&airframe) + &about_fields(&effective)))
+            })
+        }
+        Kind::Study => {
+            let study = plan::study(&arguments.file, &arguments.overrides)?;
+            let base = &study.base;
+            base.warnings.iter().for_each(|warning| warn(warning));
+            Ok(if arguments.json {
+                print_json(&json!({
+                    "study": study.file,
+                    "scenario": base.effective().value,
+                    "airframe": base.airframe.effective().value
+                }))
+            } else {
+                print(&(about_study(&study) + "\n" + &about_scenario(base)))
             })
         }
         Kind::Scenario => {
@@ -267,6 +282,30 @@ its air blows back{}{}; its thrust line {nose}\n",
         way(-axis.z, " and down", " and up"),
         way(axis.y, " and left", " and right"),
     )
+}
+
+/// How many flights a study has, and the fields it moves with their first values.
+fn about_study(study: &LoadedStudy) -> String {
+    let plan = study.plan(Purpose::State);
+    let file = &study.file;
+    let mut text = format!("study {}\n", file.name);
+    if !file.note.is_empty() {
+        text += &format!("{}\n", file.note);
+    }
+    text += &format!(
+        "{} flights: {} points of the axes, {} throws at each\nthe first throws:\n",
+        plan.flights(),
+        plan.axis_points(),
+        file.flights
+    );
+    let first: Vec<Vec<f64>> = (0..plan.flights().min(4))
+        .map(|index| plan.flight(index).values)
+        .collect();
+    for (i, field) in plan.fields().enumerate() {
+        let values: Vec<String> = first.iter().map(|v| number(Some(v[i]), 4)).collect();
+        text += &format!("  {field}: {}\n", values.join(", "));
+    }
+    text
 }
 
 fn about_scenario(scenario: &LoadedScenario) -> String {

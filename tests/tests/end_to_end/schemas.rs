@@ -49,6 +49,12 @@ fn ready_scenarios_and_demonstration_airframes_are_valid() {
     for file in all_ready() {
         assert_eq!(complaints(&scenario, &file), Vec::<String>::new(), "{file}");
     }
+    let study = schema("study");
+    let file = workspace().join("scenarios/studies/footprint-from-the-dyke.json");
+    assert_eq!(
+        complaints(&study, &file.display().to_string()),
+        Vec::<String>::new()
+    );
     let airframe = schema("airframe");
     for name in ["dunlin", "avocet", "godwit"] {
         let file = workspace()
