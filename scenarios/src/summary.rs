@@ -14,8 +14,8 @@ mod site;
 mod tests;
 mod validity;
 
-pub use metrics::{Cell, Column, DipEnd, EndWord, Summary};
 pub(crate) use metrics::word;
+pub use metrics::{Cell, Column, DipEnd, EndWord, Summary};
 pub use site::touched;
 pub use validity::{RangeKind, RangeNote};
 
