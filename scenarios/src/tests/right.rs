@@ -62,7 +62,7 @@ fn the_effective_file_lists_what_was_filled_and_reads_back_the_same() {
     );
     // 23 coefficients less the 11 given, all six parts' and two surfaces' flags less the two given, four effects of the tab, C_90, the
     // cell's table, the propeller's two, apparent mass, what propellers do beside thrust and torque.
-    assert_eq!(effective.defaulted.len(), 12 + 6 + 4 + 1 + 1 + 2 + 1);
+    assert_eq!(effective.defaulted.len(), 12 + 6 + 4 + 1 + 1 + 2 + 1 + 1);
 
     let again = airframe(&effective.value.to_string(), &[]).expect("the effective file");
     assert_eq!(again.effective().value, effective.value);

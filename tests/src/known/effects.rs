@@ -58,7 +58,7 @@ pub const EFFECTS: [Effect; 23] = [
     },
     Effect {
         name: "density falling with height",
-        scenario: "step-in-calm",
+        scenario: "into-the-wind-turn-downwind",
         off: |throw| throw.air.atmosphere.relative_lapse_1_m = 0.0,
     },
     Effect {
