@@ -136,16 +136,9 @@ pub fn has_power(throw: &Throw) -> bool {
 
 /// The throw with every motor's throttle at 0 from a time (s after release) on. What stopped rotors then do is the model's business.
 pub fn with_power_cut(throw: &Throw, time_s: f64) -> Throw {
-    let cut = |programme: &Programme| {
-        let mut cut = programme.held_from(time_s);
-        if let Some(last) = cut.changes.last_mut() {
-            last.to = 0.0;
-        }
-        cut
-    };
     let mut throw = throw.clone();
-    throw.pilot.throttle = cut(&throw.pilot.throttle);
-    throw.pilot.left_minus_right = cut(&throw.pilot.left_minus_right);
+    let already = throw.pilot.power_cut_s.unwrap_or(f64::INFINITY);
+    throw.pilot.power_cut_s = Some(already.min(time_s));
     throw
 }
 
