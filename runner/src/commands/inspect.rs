@@ -5,7 +5,7 @@ use crate::exit::Outcome;
 use crate::output::table::{number, of_texts};
 use crate::output::{complain, print, print_json, warn};
 use crate::plan;
-use scenarios::airframe_file::AirframeFile;
+use scenarios::airframe_file::{AirframeFile, Coefficient, Origin};
 use scenarios::build::{BuiltAirframe, BuiltMotor, WorkedOut, side_area_m2};
 use scenarios::effective::Effective;
 use scenarios::error::FileError;
@@ -106,6 +106,44 @@ pub(super) fn mass_table(built: &BuiltAirframe) -> String {
     )
 }
 
+/// For what flow the coefficients were estimated, and each with its band and where it comes from.
+fn about_coefficients(airframe: &LoadedAirframe) -> String {
+    let file = &airframe.file;
+    let mut text = String::new();
+    if let Some(at) = &airframe.estimated {
+        text += &format!(
+            "coefficients left out of the file are estimated for {:.2} m/s at {:.1} deg incidence ({} passes)\n",
+            at.airspeed_m_s, at.incidence_deg, at.passes
+        );
+    }
+    let row = |name: String, one: &Coefficient| {
+        let origin = match one.origin {
+            Origin::Builder => "builder",
+            Origin::Estimate => "estimate",
+            Origin::Fit => "fit",
+        };
+        vec![
+            name,
+            number(Some(one.value), 4),
+            number(one.one_sigma, 4),
+            origin.to_owned(),
+        ]
+    };
+    let table = file.coefficients.named();
+    let own = table.iter().map(|(name, one)| ((*name).to_owned(), *one));
+    let tabs = file.tabs.iter().flat_map(|tab| {
+        let effects = tab.named();
+        effects.map(|(name, one)| (format!("{}: {name}", tab.name), one))
+    });
+    let rows: Vec<Vec<String>> = own
+        .chain(tabs)
+        .filter(|(_, one)| one.is_given() && one.value != 0.0)
+        .map(|(name, one)| row(name, one))
+        .collect();
+    text += &of_texts(&["coefficient", "value", "one sigma", "origin"], &rows);
+    text
+}
+
 fn about_airframe(airframe: &LoadedAirframe) -> String {
     let built = &airframe.built;
     let mut text = format!("airframe {}\n", airframe.file.name);
@@ -125,6 +163,7 @@ fn about_airframe(airframe: &LoadedAirframe) -> String {
     );
     let loading = built.mass.mass_kg * 1e3 / (built.vehicle.coefficients.area * 1e2);
     text += &format!("wing loading {loading:.1} g/dm²\n");
+    text += &about_coefficients(airframe);
     text += &about_apparent_mass(&built.vehicle);
     for (motor, named) in built.vehicle.motors.iter().zip(&built.motors) {
         text += &about_motor(motor, named);
