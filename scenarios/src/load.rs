@@ -1,23 +1,27 @@
 //! From a path to something that can fly.
 
+mod changed;
+
 use crate::airframe_checks;
 use crate::airframe_file::AirframeFile;
 use crate::build::{self, BuiltAirframe, BuiltScenario, Side};
 use crate::effective::{Effective, filled};
 use crate::error::{FileError, Problem, Warning};
 use crate::estimate::EstimatedAt;
-use crate::estimate::on_reading::{fill, fill_reference};
 use crate::field::FieldPath;
-use crate::outline::{Drawings, written_down};
+use crate::outline::Drawings;
 use crate::overrides::{self, Override, Stage, Touched};
 use crate::read::{Document, nearest_file, typed};
 use crate::scenario_checks;
 use crate::scenario_file::{ScenarioFile, WindForm};
 use crate::schema::Kind;
 use crate::site;
+use changed::{Changed, NotChanged, Spoilt, formed};
 use serde_json::Value;
+use sim_core::estimate::convergence::Settled;
 use sim_core::site::Zone;
 use std::path::{Component, Path, PathBuf};
+use std::sync::Arc;
 
 /// An airframe file, checked, with overrides applied, and built.
 #[derive(Clone, Debug)]
@@ -34,6 +38,7 @@ pub struct LoadedAirframe {
     pub written_down: AirframeFile,
     /// For what flow the coefficients the file leaves out were estimated; none where it gives them all.
     pub estimated: Option<EstimatedAt>,
+    settled: Option<Arc<Settled>>,
     /// What flies, and what a person wants to see of it.
     pub built: BuiltAirframe,
     /// What is worth saying before a flight.
@@ -222,9 +227,22 @@ fn airframe_of(
     wrong: &dyn Fn(Problem) -> FileError,
 ) -> Result<LoadedAirframe, FileError> {
     if let Some(base) = base {
+        let meant = |all: &[Override]| -> Vec<Override> {
+            let meant = all.iter().filter(|one| one.kind() == Kind::Airframe);
+            meant.cloned().collect()
+        };
+        if meant(overrides) == meant(&base.overrides) {
+            return Ok(base.airframe.clone());
+        }
         let (of, document) = (&base.airframe, base.airframe.document.clone());
         let drawings = Drawings::read_already(&of.path, &document.file, of.other_bytes.clone());
-        return airframe_changed(&of.path, document, &drawings, overrides);
+        return airframe_changed(
+            &of.path,
+            document,
+            &drawings,
+            overrides,
+            of.settled.as_ref(),
+        );
     }
     let airframe_path = airframe_path(path, &file.airframe);
     if !airframe_path.is_file() {
@@ -284,17 +302,19 @@ fn airframe_from(
 ) -> Result<LoadedAirframe, FileError> {
     // The file must make sense as it stands: else an error of the file would be put down to an override.
     formed(&document.value, drawings).map_err(|problem| document.error(problem))?;
-    airframe_changed(path, document, drawings, overrides)
+    airframe_changed(path, document, drawings, overrides, None)
 }
 
-/// An airframe whose file makes sense as it stands, with overrides.
+/// An airframe whose file makes sense as it stands, with overrides. `before` is a lattice that may be of the same surfaces.
 fn airframe_changed(
     path: &Path,
     document: Document,
     drawings: &Drawings,
     overrides: &[Override],
+    before: Option<&Arc<Settled>>,
 ) -> Result<LoadedAirframe, FileError> {
-    let changed = changed(&document.value, overrides, drawings).map_err(|spoilt| {
+    let with = |these: &[Override]| changed::changed(&document.value, these, drawings, before);
+    let changed = with(overrides).map_err(|spoilt| {
         let Spoilt {
             problem,
             value,
@@ -303,8 +323,7 @@ fn airframe_changed(
             NotChanged::Override(error) => return error,
             NotChanged::Airframe(spoilt) => *spoilt,
         };
-        let is_right_with =
-            |others: &[Override]| self::changed(&document.value, others, drawings).is_ok();
+        let is_right_with = |others: &[Override]| with(others).is_ok();
         overrides::blame(&problem, &value, overrides, &touched, is_right_with)
             .unwrap_or_else(|| document.error(problem))
     })?;
@@ -312,6 +331,7 @@ fn airframe_changed(
         file,
         written_down,
         estimated,
+        settled,
         ..
     } = changed;
 
@@ -330,96 +350,12 @@ fn airframe_changed(
         file,
         written_down,
         estimated,
+        settled,
         warnings,
         document,
         changed: changed.value,
         touched: changed.touched,
     })
-}
-
-/// An airframe after overrides and estimate.
-struct Changed {
-    /// Its JSON.
-    value: Value,
-    touched: Vec<Touched>,
-    file: AirframeFile,
-    /// The same with its outlines written down.
-    written_down: AirframeFile,
-    estimated: Option<EstimatedAt>,
-}
-
-/// Why an airframe could not be changed.
-enum NotChanged {
-    /// An override names nothing or has nothing to change.
-    Override(FileError),
-    /// What came out makes no sense.
-    Airframe(Box<Spoilt>),
-}
-
-impl From<FileError> for NotChanged {
-    fn from(error: FileError) -> Self {
-        NotChanged::Override(error)
-    }
-}
-
-/// An airframe that makes no sense, and what had been changed in it.
-struct Spoilt {
-    problem: Problem,
-    value: Value,
-    touched: Vec<Touched>,
-}
-
-/// Overrides in three stages, with the reference and the estimate between them where the airframe leaves those out.
-fn changed(
-    document: &Value,
-    overrides: &[Override],
-    drawings: &Drawings,
-) -> Result<Changed, NotChanged> {
-    let mut value = document.clone();
-    let mut touched = overrides::apply(&mut value, Kind::Airframe, overrides, Stage::Build)?;
-    let worked_out = (|| -> Result<_, Result<FileError, Problem>> {
-        let mut written_down = formed(&value, drawings).map_err(Err)?.1;
-        fill_reference(&mut value, &written_down).map_err(Err)?;
-        touched.extend(
-            overrides::apply(&mut value, Kind::Airframe, overrides, Stage::Reference)
-                .map_err(Ok)?,
-        );
-        written_down = formed(&value, drawings).map_err(Err)?.1;
-        let estimated = fill(&mut value, &written_down).map_err(Err)?;
-        touched.extend(
-            overrides::apply(&mut value, Kind::Airframe, overrides, Stage::Table).map_err(Ok)?,
-        );
-        overrides::note_in_sources(&mut value, overrides, &touched);
-        let (file, written_down) = formed(&value, drawings).map_err(Err)?;
-        airframe_checks::check_filled(&written_down).map_err(Err)?;
-        Ok((file, written_down, estimated))
-    })();
-    match worked_out {
-        Ok((file, written_down, estimated)) => {
-            touched.sort_by_key(|one| one.by);
-            Ok(Changed {
-                value,
-                touched,
-                file,
-                written_down,
-                estimated,
-            })
-        }
-        Err(Ok(error)) => Err(NotChanged::Override(error)),
-        Err(Err(problem)) => Err(NotChanged::Airframe(Box::new(Spoilt {
-            problem,
-            value,
-            touched,
-        }))),
-    }
-}
-
-/// The file, and the same with its outlines written down; checked but for what an estimate fills in.
-fn formed(value: &Value, drawings: &Drawings) -> Result<(AirframeFile, AirframeFile), Problem> {
-    let file: AirframeFile = typed(value, Kind::Airframe)?;
-    let with_outlines = written_down(&file, Some(drawings))?;
-    airframe_checks::check(&with_outlines)?;
-    Ok((file, with_outlines))
 }
 
 fn placed(
