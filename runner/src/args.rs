@@ -35,6 +35,8 @@ pub enum Command {
     Balance(BalanceArguments),
     /// Steady flight of an airframe: glide, power, level flight, turn, and the modes of small motions
     Trim(TrimArguments),
+    /// Fly a study's throws; where they come down, how likely each zone is, power cut or not; with a map
+    Footprint(FootprintArguments),
     /// Say what a file means after defaults and overrides
     Inspect(InspectArguments),
     /// Print the JSON Schema of a kind of file, for editors and validators
@@ -52,7 +54,7 @@ pub enum Command {
 /// A field set from the command line.
 #[derive(Clone, Debug, Default, Args)]
 pub struct Overrides {
-    /// Set a field of the airframe, e.g. 'motors.*.thrust_elevation_deg=-3'; with += it adds, with *= it multiplies. May be given more than once
+    /// Set a field of the airframe, e.g. 'motors.*.thrust_elevation_deg=-3', or of the scenario, e.g. 'launch.release_speed_m_s=5'; with += it adds, with *= it multiplies. May be given more than once
     #[arg(long = "set", value_name = "PATH=VALUE")]
     pub set: Vec<String>,
 }
@@ -141,6 +143,9 @@ pub struct TrimArguments {
     /// Charge left in the cell, 0 to 1
     #[arg(long, value_name = "FRACTION", default_value_t = 1.0)]
     pub charge_fraction: f64,
+    /// Scenario whose hall the steady turns are to fit in
+    #[arg(long, value_name = "SCENARIO")]
+    pub site: Option<PathBuf>,
     /// Print JSON instead of tables
     #[arg(long)]
     pub json: bool,
@@ -148,10 +153,37 @@ pub struct TrimArguments {
     pub overrides: Overrides,
 }
 
+/// `tossline footprint`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Writes DIR/landings.csv with a row for each throw, DIR/power-cut-landings.csv with a row for each throw and moment of a power cut,
+DIR/footprint.json and DIR/footprint.svg. Exit code 1 where a condition marked must_hold does not hold.")]
+pub struct FootprintArguments {
+    /// Study file without axes
+    pub study: PathBuf,
+    /// Folder for the results; made where it is missing
+    #[arg(long, value_name = "DIR")]
+    pub out: PathBuf,
+    /// Moments of each throw at which the power is cut in turn; 0 for none
+    #[arg(long, value_name = "N", default_value_t = 8, value_parser = clap::value_parser!(u32).range(0..=200))]
+    pub cut_moments: u32,
+    /// Share of a normal cloud that the ellipse is to hold, over 0 and under 1
+    #[arg(long, value_name = "FRACTION", default_value_t = 0.95)]
+    pub coverage_fraction: f64,
+    /// Print JSON instead of text
+    #[arg(long)]
+    pub json: bool,
+    /// Threads to fly with; all cores by default. Results do not depend on it
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub threads: Option<u16>,
+    #[command(flatten)]
+    pub overrides: Overrides,
+}
+
 /// `tossline inspect`.
 #[derive(Debug, Args)]
 pub struct InspectArguments {
-    /// Airframe or scenario file
+    /// Airframe, scenario or study file
     pub file: PathBuf,
     /// Print the whole file after defaults and overrides as JSON
     #[arg(long)]
@@ -167,4 +199,6 @@ pub enum SchemaKind {
     Airframe,
     /// A throw
     Scenario,
+    /// Many throws
+    Study,
 }

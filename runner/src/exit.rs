@@ -7,7 +7,7 @@ use std::process::ExitCode;
 pub enum Outcome {
     /// Done; ground, wall and stall are answers.
     Done,
-    /// A flight failed numerically.
+    /// A flight failed numerically, or a condition marked `must_hold` does not hold.
     FlightFailed,
     /// Bad input; nothing was written.
     BadInput,

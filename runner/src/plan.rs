@@ -5,6 +5,7 @@ use crate::output::files::{WriteError, prove_writable};
 use scenarios::error::FileError;
 use scenarios::load::{LoadedAirframe, LoadedScenario, load_airframe, load_scenario_with};
 use scenarios::overrides::Override;
+use scenarios::study::{LoadedStudy, Plan, Purpose, load_study};
 use sha2::{Digest, Sha256};
 use std::path::{Path, PathBuf};
 use thiserror::Error;
@@ -89,33 +90,77 @@ impl FlyPlan {
 
     /// Hash of everything that decides a scenario's result: version, engine, files, overrides. Hexadecimal SHA-256.
     pub fn inputs_sha256(&self, scenario: &LoadedScenario) -> String {
-        let mut hash = Sha256::new();
-        let mut part = |bytes: &[u8]| {
-            hash.update((bytes.len() as u64).to_le_bytes());
-            hash.update(bytes);
-        };
-        part(env!("CARGO_PKG_VERSION").as_bytes());
-        part(engine(scenario).as_bytes());
-        part(&scenario.bytes);
-        part(&scenario.airframe.bytes);
-        // Drawings come before overrides, marked, so that no list of one can stand for one of the other.
-        for (name, bytes) in &scenario.airframe.other_bytes {
-            part(b"drawing");
-            part(name.as_bytes());
-            part(bytes);
-        }
-        for (name, bytes) in &scenario.other_bytes {
-            part(b"zones");
-            part(name.as_bytes());
-            part(bytes);
-        }
-        for typed in &self.typed_overrides {
-            part(typed.as_bytes());
-        }
-        hash.finalize()
-            .iter()
-            .map(|byte| format!("{byte:02x}"))
-            .collect()
+        hashed(scenario, &self.typed_overrides, &[])
+    }
+}
+
+/// Hash of what decides a result: version, engine, the scenario's files, overrides as typed, and further parts.
+fn hashed(scenario: &LoadedScenario, typed_overrides: &[String], further: &[&[u8]]) -> String {
+    let mut hash = Sha256::new();
+    let mut part = |bytes: &[u8]| {
+        hash.update((bytes.len() as u64).to_le_bytes());
+        hash.update(bytes);
+    };
+    part(env!("CARGO_PKG_VERSION").as_bytes());
+    part(engine(scenario).as_bytes());
+    part(&scenario.bytes);
+    part(&scenario.airframe.bytes);
+    // Drawings and zones come before overrides, marked, so that no list of one can stand for one of the other.
+    let drawings = scenario.airframe.other_bytes.iter();
+    let zones = scenario.other_bytes.iter();
+    let marked = drawings
+        .map(|file| (b"drawing".as_slice(), file))
+        .chain(zones.map(|file| (b"zones".as_slice(), file)));
+    for (mark, (name, bytes)) in marked {
+        part(mark);
+        part(name.as_bytes());
+        part(bytes);
+    }
+    for typed in typed_overrides {
+        part(typed.as_bytes());
+    }
+    further.iter().for_each(|bytes| part(bytes));
+    hash.finalize()
+        .iter()
+        .map(|byte| format!("{byte:02x}"))
+        .collect()
+}
+
+/// A study to fly and where its results go.
+#[derive(Debug)]
+pub struct StudyPlan {
+    /// The study with the scenario it flies.
+    pub study: LoadedStudy,
+    /// Its flights.
+    pub flights: Plan,
+    /// Folder for the results; there and writable.
+    pub out: PathBuf,
+    typed_overrides: Vec<String>,
+}
+
+impl StudyPlan {
+    /// Reads the study, then proves the folder writable. Nothing is made where an input is bad.
+    ///
+    /// # Errors
+    /// [`PlanError`].
+    pub fn new(file: &Path, out: &Path, overrides: &Overrides) -> Result<Self, PlanError> {
+        let bad = |error| PlanError::BadInput(vec![error]);
+        let study = parse(overrides)
+            .and_then(|more| load_study(file, &more))
+            .map_err(bad)?;
+        prove_writable(out)?;
+        Ok(StudyPlan {
+            flights: study.plan(Purpose::State),
+            study,
+            out: out.to_path_buf(),
+            typed_overrides: overrides.set.clone(),
+        })
+    }
+
+    /// Hash of everything that decides the result: as of a scenario, with the study's file and what the command line asks for.
+    pub fn inputs_sha256(&self, asked: &str) -> String {
+        let further: [&[u8]; 3] = [b"study", &self.study.bytes, asked.as_bytes()];
+        hashed(&self.study.base, &self.typed_overrides, &further)
     }
 }
 
@@ -143,6 +188,14 @@ fn parse(overrides: &Overrides) -> Result<Vec<Override>, FileError> {
 /// [`FileError`].
 pub fn airframe(file: &Path, overrides: &Overrides) -> Result<LoadedAirframe, FileError> {
     load_airframe(file, &parse(overrides)?)
+}
+
+/// A study file with overrides from the command line.
+///
+/// # Errors
+/// [`FileError`].
+pub fn study(file: &Path, overrides: &Overrides) -> Result<LoadedStudy, FileError> {
+    load_study(file, &parse(overrides)?)
 }
 
 /// A scenario file with overrides from the command line.

@@ -1,7 +1,10 @@
 //! Many flights in parallel, handed on in plan order, stoppable.
 
+use crate::output::warn;
 use indicatif::{ProgressBar, ProgressStyle};
 use rayon::prelude::*;
+use scenarios::study::{Plan, PlannedFlight};
+use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 /// From how many flights on a progress bar is shown.
@@ -39,6 +42,35 @@ pub fn in_parallel<I: Sync, O: Send>(
     };
     bar.finish_and_clear();
     results
+}
+
+/// Does `task` for every flight of a plan on all threads, in plan order. Flights not begun when `stop` is set are left out (`None`).
+pub fn each_flight<O: Send>(
+    plan: &Plan,
+    threads: Option<u16>,
+    stop: &AtomicBool,
+    task: impl Fn(&PlannedFlight) -> O + Sync,
+) -> Vec<Option<O>> {
+    let numbers: Vec<u64> = (0..plan.flights()).collect();
+    in_parallel(&numbers, threads, stop, |&index| task(&plan.flight(index)))
+}
+
+/// Sets a flag at the first interrupt and leaves at the second. `what` is in the air meanwhile.
+pub fn stop_on_interrupt(what: &'static str) -> Arc<AtomicBool> {
+    /// Exit code of a second interrupt: as for the first, without waiting for the flights in the air.
+    const STOPPED_AT_ONCE: i32 = 130;
+    let stop = Arc::new(AtomicBool::new(false));
+    let heard = Arc::clone(&stop);
+    // Without a handler (there may be one already) a stop ends the run at once; files are whole all the same.
+    let _ = ctrlc::set_handler(move || {
+        if heard.swap(true, Ordering::Relaxed) {
+            std::process::exit(STOPPED_AT_ONCE);
+        }
+        warn(&format!(
+            "stopping after the {what} in the air; once more to leave at once"
+        ));
+    });
+    stop
 }
 
 /// A bar on the terminal's standard error; hidden for a few flights and where there is no terminal.

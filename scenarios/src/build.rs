@@ -150,7 +150,7 @@ pub fn build_airframe(file: &AirframeFile) -> Result<BuiltAirframe, FileError> {
         let given = read(&value)?;
         fill_reference(&mut value, &given)?;
         let given = read(&value)?;
-        fill(&mut value, &given)?;
+        fill(&mut value, &given, None)?;
         let file = read(&value)?;
         airframe_checks::check_filled(&file).map(|()| file)
     };

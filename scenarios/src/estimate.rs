@@ -12,10 +12,11 @@ use serde_json::{Value, json};
 use sim_core::aero::coefficients::{Coefficients, TabEffect};
 use sim_core::air::Air;
 use sim_core::estimate::assemble::{Design, Estimate, Outside, assemble};
-use sim_core::estimate::convergence::{Settings, analyse};
+use sim_core::estimate::convergence::{Settings, Settled};
 use sim_core::estimate::friction::FlowCondition;
 use sim_core::estimate::geometry::{GeometryError, Reference, Surface};
 use sim_core::frames::BuilderPoint;
+use std::sync::Arc;
 
 /// Said of a file without bodies.
 const NO_BODIES: &str =
@@ -63,18 +64,43 @@ pub fn estimate(
     airspeed_m_s: f64,
     alpha_rad: f64,
 ) -> Result<(Estimate, bool), GeometryError> {
+    let settled = panelled(file, None)?;
+    let estimate = estimate_on(&settled, file, balance, air, (airspeed_m_s, alpha_rad));
+    Ok((estimate, settled.is_converged()))
+}
+
+/// The file's surfaces with tabs straight.
+fn straight(file: &AirframeFile) -> Vec<Surface> {
     let mut all = surfaces(file);
     for bend in all.iter_mut().flat_map(|surface| &mut surface.bends) {
         if bend.tab.is_some() {
             bend.angle_rad = 0.0;
         }
     }
-    let reference = reference_of(file);
-    let settings = Settings {
-        lateral_alpha_rad: alpha_rad,
-        ..Settings::default()
-    };
-    let lattice = analyse(&all, &reference, &settings)?;
+    all
+}
+
+/// The airframe's lattice: `before`, where that is of the same surfaces and reference, else a new one.
+fn panelled(
+    file: &AirframeFile,
+    before: Option<&Arc<Settled>>,
+) -> Result<Arc<Settled>, GeometryError> {
+    let (all, reference) = (straight(file), reference_of(file));
+    match before.filter(|before| before.is_of(&all, &reference)) {
+        Some(same) => Ok(Arc::clone(same)),
+        None => Settled::new(&all, &reference, &Settings::default()).map(Arc::new),
+    }
+}
+
+/// [`estimate`] on the airframe's own lattice, for an airspeed (m/s) and incidence (rad).
+fn estimate_on(
+    settled: &Settled,
+    file: &AirframeFile,
+    balance: &BuilderPoint,
+    air: &Air<f64>,
+    (airspeed_m_s, alpha_rad): (f64, f64),
+) -> Estimate {
+    let lattice = settled.at(alpha_rad);
     let at = air.atmosphere.at(0.0);
     let flow = FlowCondition {
         speed_m_s: airspeed_m_s,
@@ -85,12 +111,12 @@ pub fn estimate(
         secant_alpha_rad: alpha_rad.max(0.02),
         ..Design::new(flow)
     };
-    let outside = outside(file, all);
-    let mut estimate = assemble(&outside, &reference, &lattice, &design, balance);
+    let outside = outside(file, straight(file));
+    let mut estimate = assemble(&outside, &reference_of(file), &lattice, &design, balance);
     if file.bodies.is_empty() {
         estimate.notes.push(NO_BODIES.to_owned());
     }
-    Ok((estimate, lattice.converged))
+    estimate
 }
 
 /// The file's reference in SI.

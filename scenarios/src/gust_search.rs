@@ -5,6 +5,7 @@
 //! the scenario: its throw, its throttle and where the gust starts.
 
 use crate::build::BuiltScenario;
+use crate::scenario_checks::SHORTEST_GUST_M;
 use crate::summary::refine::largest_within;
 use crate::summary::summarise;
 use sim_core::error::LaunchError;
@@ -117,8 +118,6 @@ pub enum GustSearchError {
 
 /// Width, in the logarithm of the length, at which the search is content.
 const RESOLUTION: f64 = 0.005;
-/// Shortest gust in place that files allow, m.
-const SHORTEST_GUST_M: f64 = 0.1;
 
 /// Flies a scenario with one of its gusts at many lengths, everything else kept, and finds the worst.
 ///

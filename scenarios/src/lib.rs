@@ -9,9 +9,10 @@
 //! 1. [`airframe_file`], [`scenario_file`]: the form of the files, their defaults, and [`schema`] out of both.
 //! 2. [`read`]: bytes to JSON to the typed form; [`error`]: what is said where that fails.
 //!    Outlines may come from SVG drawings beside the file; they are written down as corners before anything is checked or built.
-//! 3. [`overrides`]: any field of the airframe changed by its path.
+//! 3. [`overrides`]: any field of a scenario or its airframe changed by its path.
 //! 4. [`units`], [`build`]: millimetres, grams and degrees to SI, and parts, motors and programmes to what `sim_core` flies.
 //! 5. [`load`]: all of this at once for a path; [`effective`]: what a file means after defaults and overrides.
+//! 6. [`study`]: one scenario flown many times; [`footprint`]: where many throws come down.
 //!
 //! # From a file to a flight
 //! ```
@@ -41,6 +42,7 @@ pub mod build;
 pub mod effective;
 pub mod error;
 pub mod estimate;
+pub mod footprint;
 pub mod gust_search;
 pub mod load;
 pub mod overrides;
@@ -49,6 +51,7 @@ pub mod read;
 pub mod scenario_file;
 pub mod schema;
 pub mod site;
+pub mod study;
 pub mod summary;
 pub mod units;
 

@@ -1,22 +1,27 @@
 //! From a path to something that can fly.
 
+mod changed;
+
 use crate::airframe_checks;
 use crate::airframe_file::AirframeFile;
 use crate::build::{self, BuiltAirframe, BuiltScenario, Side};
 use crate::effective::{Effective, filled};
 use crate::error::{FileError, Problem, Warning};
 use crate::estimate::EstimatedAt;
-use crate::estimate::on_reading::{fill, fill_reference};
 use crate::field::FieldPath;
-use crate::outline::{Drawings, written_down};
+use crate::outline::Drawings;
 use crate::overrides::{self, Override, Stage, Touched};
 use crate::read::{Document, nearest_file, typed};
 use crate::scenario_checks;
 use crate::scenario_file::{ScenarioFile, WindForm};
 use crate::schema::Kind;
 use crate::site;
+use changed::{Changed, NotChanged, Spoilt, formed};
 use serde_json::Value;
+use sim_core::estimate::convergence::Settled;
+use sim_core::site::Zone;
 use std::path::{Component, Path, PathBuf};
+use std::sync::Arc;
 
 /// An airframe file, checked, with overrides applied, and built.
 #[derive(Clone, Debug)]
@@ -33,6 +38,7 @@ pub struct LoadedAirframe {
     pub written_down: AirframeFile,
     /// For what flow the coefficients the file leaves out were estimated; none where it gives them all.
     pub estimated: Option<EstimatedAt>,
+    settled: Option<Arc<Settled>>,
     /// What flies, and what a person wants to see of it.
     pub built: BuiltAirframe,
     /// What is worth saying before a flight.
@@ -59,7 +65,10 @@ pub struct LoadedScenario {
     pub built: BuiltScenario,
     /// What is worth saying before a flight, the airframe's included.
     pub warnings: Vec<Warning>,
+    overrides: Vec<Override>,
     document: Document,
+    changed: Value,
+    touched: Vec<Touched>,
 }
 
 /// Reads an airframe file and applies overrides in order.
@@ -71,7 +80,20 @@ pub fn load_airframe(
     overrides: &[Override],
 ) -> Result<LoadedAirframe, FileError> {
     let path = path.as_ref();
-    airframe_from(path, Document::open(path)?, overrides)
+    airframe_alone(path, Document::open(path)?, overrides)
+}
+
+/// An airframe that no scenario names: overrides of a scenario are refused.
+fn airframe_alone(
+    path: &Path,
+    document: Document,
+    overrides: &[Override],
+) -> Result<LoadedAirframe, FileError> {
+    if let Some(error) = overrides.iter().find_map(Override::without_scenario) {
+        return Err(error);
+    }
+    let drawings = Drawings::beside(path, &document.file);
+    airframe_from(path, document, &drawings, overrides)
 }
 
 /// The same for bytes already read; `file` is the name errors give them.
@@ -83,7 +105,7 @@ pub fn airframe_from_bytes(
     bytes: Vec<u8>,
     overrides: &[Override],
 ) -> Result<LoadedAirframe, FileError> {
-    airframe_from(
+    airframe_alone(
         Path::new(file),
         Document::from_bytes(file, bytes)?,
         overrides,
@@ -98,7 +120,7 @@ pub fn load_scenario(path: impl AsRef<Path>) -> Result<LoadedScenario, FileError
     load_scenario_with(path, &[])
 }
 
-/// The same with further overrides of the airframe, applied after those of the file.
+/// The same with further overrides of the scenario and its airframe, applied after those of the file.
 ///
 /// # Errors
 /// [`FileError`] of either file or of an override.
@@ -107,53 +129,65 @@ pub fn load_scenario_with(
     more: &[Override],
 ) -> Result<LoadedScenario, FileError> {
     let path = path.as_ref();
-    scenario_from(path, Document::open(path)?, more)
+    scenario_from(path, Document::open(path)?, more, None)
 }
 
-/// A scenario whose text is already read; `path` is where its airframe is looked for from.
+/// A scenario whose text is already read; `path` is where its airframe is looked for from. What `base` has read already is not read again;
+/// its overrides come before `more`.
 pub(crate) fn scenario_from(
     path: &Path,
     document: Document,
     more: &[Override],
+    base: Option<&LoadedScenario>,
 ) -> Result<LoadedScenario, FileError> {
-    let file: ScenarioFile = document.typed(Kind::Scenario)?;
-    scenario_checks::check(&file).map_err(|problem| document.error(problem))?;
-    let mut overrides = Override::of_scenario(&document, &file.overrides)?;
+    // The file must make sense as it stands: else an error of the file would be put down to an override.
+    // Of a base that has been shown; and where no override touches the scenario, its form is the written one.
+    let (as_written, mut overrides) = match base {
+        Some(base) => (base.file.clone(), base.overrides.clone()),
+        None => {
+            let file = checked_scenario(&document.value).map_err(|wrong| document.error(wrong))?;
+            let overrides = Override::of_scenario(&document, &file.overrides)?;
+            (file, overrides)
+        }
+    };
     overrides.extend_from_slice(more);
 
-    let airframe_path = airframe_path(path, &file.airframe);
-    if !airframe_path.is_file() {
-        let found = format!("{:?}, which is no file", file.airframe);
-        let wanted = "the path of an airframe file, from the folder this file is in";
-        let mut problem = Problem::new(FieldPath::default().key("airframe"), found, wanted);
-        problem.nearest = nearest_file(&airframe_path)
-            .as_deref()
-            .and_then(|near| Path::new(near).file_name()?.to_str())
-            .map(|name| {
-                Path::new(&file.airframe)
-                    .with_file_name(name)
-                    .display()
-                    .to_string()
-            });
-        return Err(document.error(problem));
-    }
-    let airframe_document = Document::open_as(
-        &airframe_path,
-        &without_detours(&airframe_path).display().to_string(),
-    )?;
-    let airframe = airframe_from(&airframe_path, airframe_document, &overrides)?;
-    scenario_checks::check_with_airframe(&file, &airframe.built)
-        .map_err(|problem| document.error(problem))?;
+    let mut changed = document.value.clone();
+    let touched = overrides::apply(&mut changed, Kind::Scenario, &overrides, Stage::Build)?;
+    let file = if touched.is_empty() {
+        as_written
+    } else {
+        checked_scenario(&changed).map_err(|problem| {
+            let is_right_with = |others: &[Override]| {
+                let mut value = document.value.clone();
+                overrides::apply(&mut value, Kind::Scenario, others, Stage::Build).is_ok()
+                    && checked_scenario(&value).is_ok()
+            };
+            overrides::blame(&problem, &changed, &overrides, &touched, is_right_with)
+                .unwrap_or_else(|| document.error(problem))
+        })?
+    };
+    let wrong = |problem: Problem| {
+        overrides::blame_direct(&problem, &changed, &overrides, &touched)
+            .unwrap_or_else(|| document.error(problem))
+    };
+
+    let airframe = airframe_of(path, &file, &overrides, base, &wrong)?;
+    scenario_checks::check_with_airframe(&file, &airframe.built).map_err(wrong)?;
     let mut built = build::scenario(&file, &airframe.built);
-    let folders = (folder_of(path), folder_of(Path::new(&document.file)));
-    let (zones, other_bytes) = site::zones_of_file(&file.site, Some(folders))
-        .map_err(|problem| document.error(problem))?;
+    let (zones, other_bytes) = match base.filter(|base| base.has_zones_of(&file)) {
+        Some(base) => (base.zones_of_file().to_vec(), base.other_bytes.clone()),
+        None => {
+            let folders = (folder_of(path), folder_of(Path::new(&document.file)));
+            site::zones_of_file(&file.site, Some(folders)).map_err(wrong)?
+        }
+    };
     built.throw.site.zones.extend(zones);
     built
         .throw
         .release_state()
-        .map_err(|error| document.error(scenario_checks::cannot_start(&file, &error)))?;
-    scenario_checks::check_step(&file, &built).map_err(|problem| document.error(problem))?;
+        .map_err(|error| wrong(scenario_checks::cannot_start(&file, &error)))?;
+    scenario_checks::check_step(&file, &built).map_err(wrong)?;
     let mut warnings = airframe.warnings.clone();
     warnings.extend(placed(
         &document,
@@ -171,8 +205,71 @@ pub(crate) fn scenario_from(
         airframe,
         warnings,
         file,
+        overrides,
+        changed,
+        touched,
         document,
     })
+}
+
+fn checked_scenario(value: &Value) -> Result<ScenarioFile, Problem> {
+    let file: ScenarioFile = typed(value, Kind::Scenario)?;
+    scenario_checks::check(&file)?;
+    Ok(file)
+}
+
+/// The airframe a scenario names, with the overrides that are meant for it.
+fn airframe_of(
+    path: &Path,
+    file: &ScenarioFile,
+    overrides: &[Override],
+    base: Option<&LoadedScenario>,
+    wrong: &dyn Fn(Problem) -> FileError,
+) -> Result<LoadedAirframe, FileError> {
+    if let Some(base) = base {
+        let meant = |all: &[Override]| -> Vec<Override> {
+            let meant = all.iter().filter(|one| one.kind() == Kind::Airframe);
+            meant.cloned().collect()
+        };
+        if meant(overrides) == meant(&base.overrides) {
+            return Ok(base.airframe.clone());
+        }
+        let (of, document) = (&base.airframe, base.airframe.document.clone());
+        let drawings = Drawings::read_already(&of.path, &document.file, of.other_bytes.clone());
+        return airframe_changed(
+            &of.path,
+            document,
+            &drawings,
+            overrides,
+            of.settled.as_ref(),
+        );
+    }
+    let airframe_path = airframe_path(path, &file.airframe);
+    if !airframe_path.is_file() {
+        let found = format!("{:?}, which is no file", file.airframe);
+        let wanted = "the path of an airframe file, from the folder this file is in";
+        let mut problem = Problem::new(FieldPath::default().key("airframe"), found, wanted);
+        problem.nearest = nearest_beside(&airframe_path, &file.airframe);
+        return Err(wrong(problem));
+    }
+    let document = Document::open_as(
+        &airframe_path,
+        &without_detours(&airframe_path).display().to_string(),
+    )?;
+    let drawings = Drawings::beside(&airframe_path, &document.file);
+    airframe_from(&airframe_path, document, &drawings, overrides)
+}
+
+/// The path, as a file would write it, of the file beside a missing one whose name is most like it.
+pub(crate) fn nearest_beside(missing: &Path, written: &str) -> Option<String> {
+    let near = nearest_file(missing)?;
+    let name = Path::new(&near).file_name()?.to_str()?;
+    Some(
+        Path::new(written)
+            .with_file_name(name)
+            .display()
+            .to_string(),
+    )
 }
 
 fn folder_of(path: &Path) -> &Path {
@@ -200,12 +297,24 @@ pub(crate) fn without_detours(path: &Path) -> PathBuf {
 fn airframe_from(
     path: &Path,
     document: Document,
+    drawings: &Drawings,
     overrides: &[Override],
 ) -> Result<LoadedAirframe, FileError> {
-    let drawings = Drawings::beside(path, &document.file);
     // The file must make sense as it stands: else an error of the file would be put down to an override.
-    formed(&document.value, &drawings).map_err(|problem| document.error(problem))?;
-    let changed = changed(&document.value, overrides, &drawings).map_err(|spoilt| {
+    formed(&document.value, drawings).map_err(|problem| document.error(problem))?;
+    airframe_changed(path, document, drawings, overrides, None)
+}
+
+/// An airframe whose file makes sense as it stands, with overrides. `before` is a lattice that may be of the same surfaces.
+fn airframe_changed(
+    path: &Path,
+    document: Document,
+    drawings: &Drawings,
+    overrides: &[Override],
+    before: Option<&Arc<Settled>>,
+) -> Result<LoadedAirframe, FileError> {
+    let with = |these: &[Override]| changed::changed(&document.value, these, drawings, before);
+    let changed = with(overrides).map_err(|spoilt| {
         let Spoilt {
             problem,
             value,
@@ -214,8 +323,7 @@ fn airframe_from(
             NotChanged::Override(error) => return error,
             NotChanged::Airframe(spoilt) => *spoilt,
         };
-        let is_right_with =
-            |others: &[Override]| self::changed(&document.value, others, &drawings).is_ok();
+        let is_right_with = |others: &[Override]| with(others).is_ok();
         overrides::blame(&problem, &value, overrides, &touched, is_right_with)
             .unwrap_or_else(|| document.error(problem))
     })?;
@@ -223,6 +331,7 @@ fn airframe_from(
         file,
         written_down,
         estimated,
+        settled,
         ..
     } = changed;
 
@@ -241,91 +350,12 @@ fn airframe_from(
         file,
         written_down,
         estimated,
+        settled,
         warnings,
         document,
         changed: changed.value,
         touched: changed.touched,
     })
-}
-
-/// An airframe after overrides and estimate.
-struct Changed {
-    /// Its JSON.
-    value: Value,
-    touched: Vec<Touched>,
-    file: AirframeFile,
-    /// The same with its outlines written down.
-    written_down: AirframeFile,
-    estimated: Option<EstimatedAt>,
-}
-
-/// Why an airframe could not be changed.
-enum NotChanged {
-    /// An override names nothing or has nothing to change.
-    Override(FileError),
-    /// What came out makes no sense.
-    Airframe(Box<Spoilt>),
-}
-
-impl From<FileError> for NotChanged {
-    fn from(error: FileError) -> Self {
-        NotChanged::Override(error)
-    }
-}
-
-/// An airframe that makes no sense, and what had been changed in it.
-struct Spoilt {
-    problem: Problem,
-    value: Value,
-    touched: Vec<Touched>,
-}
-
-/// Overrides in three stages, with the reference and the estimate between them where the airframe leaves those out.
-fn changed(
-    document: &Value,
-    overrides: &[Override],
-    drawings: &Drawings,
-) -> Result<Changed, NotChanged> {
-    let mut value = document.clone();
-    let mut touched = overrides::apply(&mut value, overrides, Stage::Build)?;
-    let worked_out = (|| -> Result<_, Result<FileError, Problem>> {
-        let mut written_down = formed(&value, drawings).map_err(Err)?.1;
-        fill_reference(&mut value, &written_down).map_err(Err)?;
-        touched.extend(overrides::apply(&mut value, overrides, Stage::Reference).map_err(Ok)?);
-        written_down = formed(&value, drawings).map_err(Err)?.1;
-        let estimated = fill(&mut value, &written_down).map_err(Err)?;
-        touched.extend(overrides::apply(&mut value, overrides, Stage::Table).map_err(Ok)?);
-        overrides::note_in_sources(&mut value, overrides, &touched);
-        let (file, written_down) = formed(&value, drawings).map_err(Err)?;
-        airframe_checks::check_filled(&written_down).map_err(Err)?;
-        Ok((file, written_down, estimated))
-    })();
-    match worked_out {
-        Ok((file, written_down, estimated)) => {
-            touched.sort_by_key(|one| one.by);
-            Ok(Changed {
-                value,
-                touched,
-                file,
-                written_down,
-                estimated,
-            })
-        }
-        Err(Ok(error)) => Err(NotChanged::Override(error)),
-        Err(Err(problem)) => Err(NotChanged::Airframe(Box::new(Spoilt {
-            problem,
-            value,
-            touched,
-        }))),
-    }
-}
-
-/// The file, and the same with its outlines written down; checked but for what an estimate fills in.
-fn formed(value: &Value, drawings: &Drawings) -> Result<(AirframeFile, AirframeFile), Problem> {
-    let file: AirframeFile = typed(value, Kind::Airframe)?;
-    let with_outlines = written_down(&file, Some(drawings))?;
-    airframe_checks::check(&with_outlines)?;
-    Ok((file, with_outlines))
 }
 
 fn placed(
@@ -357,17 +387,10 @@ impl LoadedAirframe {
             turn.get_or_insert(0.0);
         }
         let value = json(&file);
-        let mut overridden: Vec<String> = Vec::new();
-        for one in &self.touched {
-            let shown = one.path.shown(&self.changed);
-            if !overridden.contains(&shown) {
-                overridden.push(shown);
-            }
-        }
         Effective {
             defaulted: filled(&self.changed, &value),
             value,
-            overridden,
+            overridden: overridden(&self.touched, &self.changed),
         }
     }
 
@@ -377,8 +400,39 @@ impl LoadedAirframe {
     }
 }
 
+/// Paths of the fields overrides have touched, each once.
+fn overridden(touched: &[Touched], changed: &Value) -> Vec<String> {
+    let mut paths: Vec<String> = Vec::new();
+    for one in touched {
+        let shown = one.path.shown(changed);
+        if !paths.contains(&shown) {
+            paths.push(shown);
+        }
+    }
+    paths
+}
+
 impl LoadedScenario {
-    /// The file after defaults. Its airframe's view is [`LoadedAirframe::effective`].
+    /// The same scenario with further overrides, after those it has. No file is read again.
+    ///
+    /// # Errors
+    /// [`FileError`] of an override.
+    pub fn changed_by(&self, more: &[Override]) -> Result<Self, FileError> {
+        scenario_from(&self.path, self.document.clone(), more, Some(self))
+    }
+
+    /// Whether another form of this file takes the same zones from the same file.
+    fn has_zones_of(&self, file: &ScenarioFile) -> bool {
+        let (own, other) = (&self.file.site, &file.site);
+        own.zones_geojson == other.zones_geojson && own.launch_point == other.launch_point
+    }
+
+    /// The zones that came from a GeoJSON file.
+    fn zones_of_file(&self) -> &[Zone] {
+        &self.built.throw.site.zones[self.file.site.zones.len()..]
+    }
+
+    /// The file after defaults and overrides. Its airframe's view is [`LoadedAirframe::effective`].
     pub fn effective(&self) -> Effective {
         let mut file = self.file.clone();
         for gust in &mut file.air.gusts {
@@ -402,9 +456,9 @@ impl LoadedScenario {
         }
         let value = json(&file);
         Effective {
-            defaulted: filled(&self.document.value, &value),
+            defaulted: filled(&self.changed, &value),
             value,
-            overridden: Vec::new(),
+            overridden: overridden(&self.touched, &self.changed),
         }
     }
 }

@@ -9,7 +9,7 @@ pub(crate) mod polygon;
 use crate::airframe_file::{AirframeFile, Part};
 use crate::error::Problem;
 use crate::field::FieldPath;
-pub(crate) use drawings::Drawings;
+pub(crate) use drawings::{Drawings, NamedBytes};
 use placed::{Drawing, Role};
 
 /// The airframe with every outline written down as corners. `drawings` is none where it did not come from a file.

@@ -1,7 +1,8 @@
-//! Changes to any field of an airframe by its path.
+//! Changes to any field of a scenario or its airframe by its path.
 //!
-//! A path is names joined by dots: `motors.left.thrust_elevation_deg`. An element of a list is reached by its name, `*` is every
-//! element. A value is set; `{"add": x}` and `{"multiply": x}` change the number that is there, or the default that stands for it.
+//! A path is names joined by dots: `motors.left.thrust_elevation_deg`. An element of a list is reached by its name, or, where elements have
+//! none, by its number from 1; `*` is every element. A path that begins with `launch`, `air`, `pilot`, `site`, `end`, `summary`, `solver` or
+//! `record` is one of the scenario's; every other is one of the airframe's, with or without `airframe.` in front. A value is set; `{"add": x}` and `{"multiply": x}` change the number that is there, or the default that stands for it.
 //! A field that may be left out can be set although the file leaves it out.
 
 mod paths;
@@ -9,9 +10,17 @@ mod paths;
 use crate::error::{FileError, Problem, Warning, nearest, quoted};
 use crate::field::{FieldPath, Step};
 use crate::read::Document;
+use crate::schema::Kind;
 use crate::shape::found;
 use paths::{at, named_by, nearest_path, put};
 use serde_json::{Map, Value, json};
+
+/// First names of the paths that lead into the scenario. No airframe has a field of such a name.
+const OF_SCENARIO: [&str; 8] = [
+    "launch", "air", "pilot", "site", "end", "summary", "solver", "record",
+];
+/// What may stand in front of a path of the airframe.
+const OF_AIRFRAME: &str = "airframe.";
 
 /// One override: what it changes and how, and where it was written.
 #[derive(Clone, Debug, PartialEq)]
@@ -146,7 +155,7 @@ impl Override {
         near: Option<String>,
     ) -> FileError {
         let leads_to = field
-            .filter(|&field| field != self.path)
+            .filter(|&field| field != self.inner_path())
             .map_or_else(String::new, |field| format!(" ({field})"));
         FileError {
             file: self.file.clone(),
@@ -162,7 +171,7 @@ impl Override {
 /// When an override is applied to an airframe that is estimated: what it changes must be there by then.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Stage {
-    /// Before anything is worked out: geometry, masses, motors.
+    /// Before anything is worked out: geometry, masses, motors; and everything of a scenario.
     Build,
     /// After the reference has been taken from the surfaces, before the estimate that refers to it.
     Reference,
@@ -182,32 +191,34 @@ impl Stage {
     }
 }
 
-/// Changes an airframe's JSON value by the overrides of a stage, in order.
+/// Changes the JSON value of a file of one kind by those overrides that are meant for it and for a stage, in order.
 ///
 /// # Errors
 /// [`FileError`] of the override where a path names nothing or there is no number to change.
 pub(crate) fn apply(
-    airframe: &mut Value,
+    file: &mut Value,
+    kind: Kind,
     overrides: &[Override],
     stage: Stage,
 ) -> Result<Vec<Touched>, FileError> {
     let mut touched = Vec::new();
-    let due = |change: &&Override| Stage::of(&change.path) == stage;
-    for (by, change) in overrides.iter().enumerate().filter(|(_, c)| due(c)) {
-        let matches = named_by(&change.path, airframe);
+    let meant =
+        |change: &Override| change.kind() == kind && Stage::of(change.inner_path()) == stage;
+    for (by, change) in overrides.iter().enumerate().filter(|(_, c)| meant(c)) {
+        let matches = named_by(change.inner_path(), file, kind);
         if matches.is_empty() {
-            let near = nearest_path(airframe, &change.path);
+            let near = nearest_path(file, change.inner_path(), kind);
             return Err(change.error(
                 None,
                 "a path that names nothing",
-                "the path of a field of the airframe",
-                near,
+                &format!("the path of a field of the {}", kind.word()),
+                near.or_else(|| change.nearest_of_scenario()),
             ));
         }
         for (path, there) in matches {
-            let shown = path.shown(airframe);
+            let shown = path.shown(file);
             let value = change.value_from(there.as_ref(), &shown)?;
-            put(airframe, &path, value);
+            put(file, &path, value, kind);
             touched.push(Touched { path, by });
         }
     }
@@ -215,6 +226,41 @@ pub(crate) fn apply(
 }
 
 impl Override {
+    /// Which file the path leads into.
+    pub(crate) fn kind(&self) -> Kind {
+        let first = self.path.split('.').next().unwrap_or_default();
+        if OF_SCENARIO.contains(&first) {
+            Kind::Scenario
+        } else {
+            Kind::Airframe
+        }
+    }
+
+    /// The path inside that file.
+    fn inner_path(&self) -> &str {
+        self.path.strip_prefix(OF_AIRFRAME).unwrap_or(&self.path)
+    }
+
+    /// The path with its first name put right, where that is like one of the scenario's.
+    fn nearest_of_scenario(&self) -> Option<String> {
+        let (first, rest) = self.path.split_once('.')?;
+        nearest(first, OF_SCENARIO).map(|first| format!("{first}.{rest}"))
+    }
+
+    /// Whether it moves the place of a motor's mount.
+    fn moves_mount(&self) -> bool {
+        let path = self.inner_path();
+        path.starts_with("motors.") && path.contains(".mount.") && path.ends_with("_mm")
+    }
+
+    /// The error of an override of a scenario where there is only an airframe; none where it is not one.
+    pub(crate) fn without_scenario(&self) -> Option<FileError> {
+        (self.kind() == Kind::Scenario).then(|| {
+            let wanted = "the path of a field of the airframe, since no scenario is read here";
+            self.error(None, "a path of a scenario", wanted, None)
+        })
+    }
+
     /// The new value of a field that has the value `there`.
     fn value_from(&self, there: Option<&Value>, field: &str) -> Result<Value, FileError> {
         let x = match &self.change {
@@ -249,20 +295,17 @@ impl Override {
     }
 }
 
-/// The error of an airframe that overrides have spoilt: of the override that touched the field, else of the last one without which
-/// the airframe would be right (`is_right` says so), else of the one that touched the field nearest to it.
+/// The error of a file that overrides have spoilt: of the override that touched the field, else of the last one without which
+/// the file would be right (`is_right` says so), else of the one that touched the field nearest to it.
 pub(crate) fn blame(
     problem: &Problem,
-    airframe: &Value,
+    file: &Value,
     overrides: &[Override],
     touched: &[Touched],
     is_right: impl Fn(&[Override]) -> bool,
 ) -> Option<FileError> {
     let shared = |one: &Touched| one.path.shared(&problem.path);
-    let direct = touched
-        .iter()
-        .rfind(|one| shared(one) == one.path.0.len().min(problem.path.0.len()))
-        .map(|one| one.by);
+    let direct = direct(problem, touched);
     let needed = || {
         (0..overrides.len()).rev().find(|&left_out| {
             let mut others = overrides.to_vec();
@@ -277,14 +320,40 @@ pub(crate) fn blame(
             .map(|one| one.by)
     };
     let culprit = overrides.get(direct.or_else(needed).or_else(near)?)?;
-    let field = problem.path.shown(airframe);
-    let found = problem.found.clone();
-    Some(culprit.error(
-        Some(&field),
-        found,
-        &problem.wanted,
-        problem.nearest.clone(),
-    ))
+    Some(culprit.error_of(problem, file))
+}
+
+/// The override that touched the very field a problem is about, or one inside or around it: the last of them.
+fn direct(problem: &Problem, touched: &[Touched]) -> Option<usize> {
+    let shared = |one: &Touched| one.path.shared(&problem.path);
+    touched
+        .iter()
+        .rfind(|one| shared(one) == one.path.0.len().min(problem.path.0.len()))
+        .map(|one| one.by)
+}
+
+/// The error of an override that touched the very field a problem is about, if one did.
+pub(crate) fn blame_direct(
+    problem: &Problem,
+    file: &Value,
+    overrides: &[Override],
+    touched: &[Touched],
+) -> Option<FileError> {
+    let culprit = overrides.get(direct(problem, touched)?)?;
+    Some(culprit.error_of(problem, file))
+}
+
+impl Override {
+    /// A problem of a file as an error of this override.
+    fn error_of(&self, problem: &Problem, file: &Value) -> FileError {
+        let field = problem.path.shown(file);
+        self.error(
+            Some(&field),
+            problem.found.clone(),
+            &problem.wanted,
+            problem.nearest.clone(),
+        )
+    }
 }
 
 /// Notes in each coefficient's `source` that its number is no longer the one the source speaks of.
@@ -298,7 +367,7 @@ pub(crate) fn note_in_sources(airframe: &mut Value, overrides: &[Override], touc
             let note = format!("changed by an override ({})", overrides[one.by].file);
             if !text.ends_with(&note) {
                 let text = format!("{text}; {note}");
-                put(airframe, &source, Value::String(text));
+                put(airframe, &source, Value::String(text), Kind::Airframe);
             }
         }
     }
@@ -306,21 +375,23 @@ pub(crate) fn note_in_sources(airframe: &mut Value, overrides: &[Override], touc
 
 /// Mounts moved without the part that carries them. `carriers` are the names of the parts that carry motors.
 pub(crate) fn warnings(overrides: &[Override], carriers: &[&str]) -> Vec<Warning> {
-    let is_place = |path: &str| path.ends_with("_mm");
     let moves_carrier = |path: &str| {
         let mut steps = path.split('.').skip(2);
         path.starts_with("mass.parts.")
-            && is_place(path)
+            && path.ends_with("_mm")
             && steps
                 .next()
                 .is_some_and(|part| part == "*" || carriers.contains(&part))
     };
-    if overrides.iter().any(|change| moves_carrier(&change.path)) {
+    if overrides
+        .iter()
+        .any(|change| moves_carrier(change.inner_path()))
+    {
         return Vec::new();
     }
     overrides
         .iter()
-        .filter(|change| change.path.starts_with("motors.") && change.path.contains(".mount.") && is_place(&change.path))
+        .filter(|change| change.moves_mount())
         .map(|change| Warning {
             file: change.file.clone(),
             line: change.line,

@@ -18,7 +18,7 @@ type Check = Result<(), Problem>;
 /// Longest flight, s.
 const LONGEST_FLIGHT_S: f64 = 3600.0;
 /// Shortest gust in place, m: shorter ones than a hand mean nothing to an airframe and could be flown over unseen.
-const SHORTEST_GUST_M: f64 = 0.1;
+pub(crate) const SHORTEST_GUST_M: f64 = 0.1;
 /// Most rows of one trajectory.
 const MOST_ROWS: f64 = 1e6;
 

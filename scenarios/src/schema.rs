@@ -2,6 +2,7 @@
 
 use crate::airframe_file::AirframeFile;
 use crate::scenario_file::ScenarioFile;
+use crate::study::StudyFile;
 use schemars::{JsonSchema, SchemaGenerator};
 use serde_json::{Map, Value};
 
@@ -12,17 +13,20 @@ pub enum Kind {
     Airframe,
     /// A [`ScenarioFile`].
     Scenario,
+    /// A [`StudyFile`].
+    Study,
 }
 
 impl Kind {
     /// All kinds.
-    pub const ALL: [Kind; 2] = [Kind::Airframe, Kind::Scenario];
+    pub const ALL: [Kind; 3] = [Kind::Airframe, Kind::Scenario, Kind::Study];
 
     /// The word in the file's `kind`.
     pub fn word(self) -> &'static str {
         match self {
             Kind::Airframe => "airframe",
             Kind::Scenario => "scenario",
+            Kind::Study => "study",
         }
     }
 
@@ -31,6 +35,7 @@ impl Kind {
         match self {
             Kind::Airframe => of::<AirframeFile>(),
             Kind::Scenario => of::<ScenarioFile>(),
+            Kind::Study => of::<StudyFile>(),
         }
     }
 }

@@ -22,9 +22,11 @@ impl Shape {
     pub fn of(kind: Kind) -> Self {
         static AIRFRAME: OnceLock<Value> = OnceLock::new();
         static SCENARIO: OnceLock<Value> = OnceLock::new();
+        static STUDY: OnceLock<Value> = OnceLock::new();
         let cell = match kind {
             Kind::Airframe => &AIRFRAME,
             Kind::Scenario => &SCENARIO,
+            Kind::Study => &STUDY,
         };
         let root = cell.get_or_init(|| kind.schema());
         Shape { root, node: root }

@@ -6,6 +6,7 @@ pub mod projection;
 use crate::check::{name_is_plain, over_zero, within};
 use crate::error::{Problem, number, quoted};
 use crate::field::FieldPath;
+use crate::outline::NamedBytes;
 use crate::outline::polygon::is_simple;
 use crate::read::nearest_file_of_kind;
 use crate::scenario_file::{Hall, LaunchPoint, ScenarioFile, Site};
@@ -187,7 +188,7 @@ fn build_hall(hall: &Hall, launch_heading_deg: f64) -> core::Hall {
 pub(crate) fn zones_of_file(
     site: &Site,
     folder: Option<(&Path, &Path)>,
-) -> Result<(Vec<core::Zone>, Vec<(String, Vec<u8>)>), Problem> {
+) -> Result<(Vec<core::Zone>, Vec<NamedBytes>), Problem> {
     let Some(name) = &site.zones_geojson else {
         return Ok((Vec::new(), Vec::new()));
     };

@@ -16,6 +16,7 @@ mod validity;
 
 pub(crate) use metrics::word;
 pub use metrics::{Cell, Column, DipEnd, EndWord, Summary};
+pub use site::touched;
 pub use validity::{RangeKind, RangeNote};
 
 use moment::{Moment, Trace};

@@ -15,11 +15,13 @@ mod measured;
 mod parts;
 mod propeller_effects;
 mod right;
+mod studies;
 mod surfaces;
 mod wrong;
 mod wrong_drawings;
 mod wrong_parts;
 mod wrong_scenarios;
+mod zones;
 
 use crate::error::FileError;
 use crate::load::{
@@ -45,7 +47,7 @@ fn airframe(text: &str, overrides: &[Override]) -> Result<LoadedAirframe, FileEr
 
 fn scenario(text: &str) -> Result<LoadedScenario, FileError> {
     let document = Document::from_bytes("step.json", text.as_bytes().to_vec())?;
-    scenario_from(&Path::new(FOLDER).join("step.json"), document, &[])
+    scenario_from(&Path::new(FOLDER).join("step.json"), document, &[], None)
 }
 
 /// The knot with drawings beside it, in a folder of its own; that folder is left out of what is said.

@@ -52,6 +52,15 @@ impl<T: Number> Vehicle<T> {
 }
 
 impl Vehicle<f64> {
+    /// How far the airframe reaches from the balance point in any direction, m.
+    pub fn farthest_reach_m(&self) -> f64 {
+        let points = self.outline.iter().map(Vector3::norm);
+        let discs = self.motors.iter();
+        // A disc's rim is no farther than this, and that far only where the disc stands square to its place.
+        let rims = discs.map(|motor| motor.place.norm() + 0.5 * motor.propeller.diameter);
+        points.chain(rims).fold(0.0, f64::max)
+    }
+
     /// The vehicle with its balance point moved aft by a distance (m) and nothing else changed: mass and inertia stay, every place keeps its
     /// station. The plates' damping integrals, which no steady straight flight feels, are left as they are.
     pub fn with_balance_moved_aft(&self, aft_m: f64) -> Self {

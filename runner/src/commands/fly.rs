@@ -6,7 +6,7 @@ use crate::output::picture::{self, Curves, MOST_FLIGHTS, Point};
 use crate::output::table::{Column, Worst, of_numbers};
 use crate::output::{CAUTION, complain, files, print, print_json, trajectory, warn};
 use crate::plan::{FlyPlan, PlanError, engine};
-use crate::work::in_parallel;
+use crate::work::{in_parallel, stop_on_interrupt};
 use scenarios::load::LoadedScenario;
 use scenarios::summary::{EndWord, Summary, fly_with_twin, summarise};
 use serde::Serialize;
@@ -14,8 +14,7 @@ use sim_core::flight::Flight;
 use sim_core::frames::EulerAngles;
 use sim_core::record::row_times_s;
 use std::path::Path;
-use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::Ordering;
 
 /// What `summary.json` holds.
 #[derive(Debug, Serialize)]
@@ -41,9 +40,6 @@ struct Flown {
     curves: Curves,
 }
 
-/// Exit code of a second interrupt: as for the first, without waiting for the flights in the air.
-const STOPPED_AT_ONCE: i32 = 130;
-
 /// Flies the scenarios and writes their results.
 pub fn run(arguments: &FlyArguments) -> Outcome {
     let plan = match FlyPlan::new(&arguments.scenarios, &arguments.out, &arguments.overrides) {
@@ -55,15 +51,7 @@ pub fn run(arguments: &FlyArguments) -> Outcome {
         scenario.warnings.iter().for_each(|warning| warn(warning));
     }
 
-    let stop = Arc::new(AtomicBool::new(false));
-    let heard = Arc::clone(&stop);
-    // Without a handler (there may be one already) a stop ends the run at once; files are whole all the same.
-    let _ = ctrlc::set_handler(move || {
-        if heard.swap(true, Ordering::Relaxed) {
-            std::process::exit(STOPPED_AT_ONCE);
-        }
-        warn(&"stopping after the throws in the air; once more to leave at once");
-    });
+    let stop = stop_on_interrupt("throws");
     let results = in_parallel(&plan.scenarios, arguments.threads, &stop, |scenario| {
         fly(&plan, scenario)
     });

@@ -3,6 +3,8 @@
 pub mod balance;
 pub mod completions;
 pub mod fly;
+pub mod footprint;
+mod hall;
 pub mod inspect;
 pub mod schema;
 pub mod trim;

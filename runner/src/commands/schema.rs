@@ -11,6 +11,7 @@ pub fn run(kind: SchemaKind) -> Outcome {
         &match kind {
             SchemaKind::Airframe => Kind::Airframe,
             SchemaKind::Scenario => Kind::Scenario,
+            SchemaKind::Study => Kind::Study,
         }
         .schema(),
     )

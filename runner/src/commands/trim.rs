@@ -1,10 +1,12 @@
 //! `tossline trim`.
 
+use super::hall::HallFit;
 use crate::args::TrimArguments;
 use crate::exit::Outcome;
 use crate::output::table::{number, of_texts};
 use crate::output::{CAUTION, complain, print, print_json, warn};
 use crate::plan;
+use scenarios::load::load_scenario;
 use serde::Serialize;
 use sim_core::air::Air;
 use sim_core::error::TrimError;
@@ -68,6 +70,8 @@ struct Report {
     tossline_version: &'static str,
     steady: Vec<Steady>,
     modes: Vec<NamedMode>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    hall: Option<HallFit>,
     caution: &'static str,
 }
 
@@ -81,6 +85,18 @@ pub fn run(arguments: &TrimArguments) -> Outcome {
         Err(error) => return complain(&error, Outcome::BadInput),
     };
     airframe.warnings.iter().for_each(|warning| warn(warning));
+    let site = arguments.site.as_ref();
+    let site = match site.map(load_scenario).transpose() {
+        Ok(site) => site,
+        Err(error) => return complain(&error, Outcome::BadInput),
+    };
+    if let Some(site) = site.as_ref().filter(|s| s.built.throw.site.hall.is_none()) {
+        let text = format!(
+            "{}: site.hall: found nothing, wanted a hall, for --site",
+            site.path.display()
+        );
+        return complain(&text, Outcome::BadInput);
+    }
     let built = &airframe.built;
     let trimmer = Trimmer::new(
         &built.vehicle,
@@ -149,7 +165,15 @@ pub fn run(arguments: &TrimArguments) -> Outcome {
             .collect::<Vec<_>>()
         })
         .collect();
+    let turns = found
+        .iter()
+        .filter_map(|(name, steady)| Some((name.as_str(), steady.as_ref().ok()?)));
+    let hall = match &site {
+        Some(site) => HallFit::new(site, &built.vehicle, turns),
+        None => None,
+    };
     let report = Report {
+        hall,
         airframe: airframe.file.name.clone(),
         tossline_version: env!("CARGO_PKG_VERSION"),
         steady: found
@@ -350,5 +374,9 @@ takes more than full throttle. Heat is left out: a small motor or cell may not s
         "half in\ns",
         "double in\ns",
     ];
-    text + &of_texts(&heads, &rows) + CAUTION + "\n"
+    text += &of_texts(&heads, &rows);
+    if let Some(hall) = &report.hall {
+        text += &hall.text();
+    }
+    text + CAUTION + "\n"
 }

@@ -7,18 +7,18 @@ use svg::Document;
 use svg::node::element::{Circle, Group, Line, Path, Polygon, Polyline, Rectangle, Text, Title};
 
 /// Width of the page, px.
-const WIDTH: f64 = 960.0;
+pub(super) const WIDTH: f64 = 960.0;
 /// Room around the drawing, px.
-const MARGIN: f64 = 60.0;
+pub(super) const MARGIN: f64 = 60.0;
 /// Lines of text under the drawing: height of one, px.
-const TEXT_LINE: f64 = 20.0;
+pub(super) const TEXT_LINE: f64 = 20.0;
 
 const FOAM: &str = "#8c8c8c";
-const INK: &str = "#202020";
+pub(super) const INK: &str = "#202020";
 const BALANCE: &str = "#0072b2";
 const NEUTRAL: &str = "#d55e00";
 const BODY: &str = "#cc79a7";
-const AIR: &str = "#009e73";
+pub(super) const AIR: &str = "#009e73";
 
 /// One view: how builder's axes lie on the page.
 struct View {
@@ -98,13 +98,13 @@ pub fn draw(name: &str, airframe: &BuiltAirframe, things: &[Drawn], balance: &Ba
     document.to_string()
 }
 
-fn background(height: f64) -> Path {
+pub(super) fn background(height: f64) -> Path {
     Path::new()
         .set("d", format!("M0 0H{WIDTH}V{height}H0Z"))
         .set("fill", "#ffffff")
 }
 
-fn text(x: f64, y: f64, content: &str, colour: &str) -> Text {
+pub(super) fn text(x: f64, y: f64, content: &str, colour: &str) -> Text {
     Text::new(content)
         .set("x", format!("{x:.1}"))
         .set("y", format!("{y:.1}"))
@@ -281,7 +281,7 @@ fn motor(view: &View, airframe: &BuiltAirframe, i: usize) -> Group {
         .add(text(front.0 - 34.0, front.1 - 6.0, "thrust", INK))
 }
 
-fn arrow(from: (f64, f64), to: (f64, f64), colour: &str) -> Path {
+pub(super) fn arrow(from: (f64, f64), to: (f64, f64), colour: &str) -> Path {
     let (dx, dy) = (to.0 - from.0, to.1 - from.1);
     let length = dx.hypot(dy).max(1e-9);
     let (ux, uy) = (dx / length * 8.0, dy / length * 8.0);

@@ -2,6 +2,7 @@
 
 pub mod drawing;
 pub mod files;
+pub mod map;
 pub mod picture;
 pub mod table;
 pub mod trajectory;

@@ -23,15 +23,20 @@ impl AirframeFile {
 }
 
 impl ApparentMass {
-    /// Flown where the table comes from a planform: all that is given estimated or fitted, one entry at least estimated, and no apparent
-    /// mass in it.
+    /// Flown where the table comes from a planform: one entry at least estimated, its alpha-rate entries not the builder's own (nobody knows
+    /// what those hold), and no apparent mass in it.
     pub fn default_for(table: &Coefficients) -> Self {
-        let given = || {
-            let all = table.named().into_iter().map(|(_, one)| one);
-            all.filter(|one: &&Coefficient| one.is_given())
-        };
-        let estimated = given().any(|one| one.origin == Origin::Estimate)
-            && given().all(|one| one.origin != Origin::Builder);
+        let given = |one: &Coefficient, origin| one.is_given() && one.origin == origin;
+        let estimated = table
+            .named()
+            .iter()
+            .any(|(_, one)| given(one, Origin::Estimate))
+            && ![
+                &table.lift_alpha_rate_per_rad,
+                &table.pitch_alpha_rate_per_rad,
+            ]
+            .iter()
+            .any(|one| given(one, Origin::Builder));
         if estimated && !table.includes_apparent_mass {
             ApparentMass::FromSurfaces
         } else {

@@ -112,18 +112,18 @@ fn the_margin_is_the_slope_of_the_moment_about_the_balance_point() {
     assert!((balance.static_margin_fraction + slope).abs() < 1e-9);
 }
 
-/// A demonstration aircraft's file with its longitudinal coefficients of a name given a one sigma.
+/// A hand-made table with its longitudinal coefficients of a name given a one sigma.
 fn with_sigma(name: &str, sigmas: &[(&str, f64)]) -> crate::load::LoadedAirframe {
     let file = Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("../demo-airframes")
+        .join("test-data/hand-made")
         .join(name);
-    let text = std::fs::read_to_string(file).expect("a demonstration aircraft");
+    let text = std::fs::read_to_string(file).expect("a hand-made table");
     let mut json: serde_json::Value = serde_json::from_str(&text).expect("JSON");
     for (field, sigma) in sigmas {
         json["coefficients"][field]["one_sigma"] = (*sigma).into();
     }
     crate::load::airframe_from_bytes(name, json.to_string().into_bytes(), &[])
-        .expect("a demonstration aircraft with bands")
+        .expect("a hand-made table with bands")
 }
 
 fn doubt_of(sigmas: &[(&str, f64)]) -> (BuiltAirframe, Option<BalanceDoubt>) {

@@ -1,6 +1,6 @@
 //! What an airframe file leaves out of its coefficients, estimated when it is read (MODEL.md § 20.3).
 
-use super::{Missing, estimate, reference_of, reference_of_surfaces, write_into};
+use super::{Missing, estimate_on, panelled, reference_of, reference_of_surfaces, write_into};
 use crate::airframe_file::AirframeFile;
 use crate::balance::glide_or_best;
 use crate::build;
@@ -11,6 +11,8 @@ use crate::schema::Kind;
 use serde::Serialize;
 use serde_json::{Value, json};
 use sim_core::air::{Air, STANDARD_GRAVITY_M_S2};
+use sim_core::estimate::convergence::Settled;
+use std::sync::Arc;
 
 /// Lift coefficient and incidence (rad) the search for the glide starts from.
 const FIRST_LIFT: f64 = 0.5;
@@ -60,11 +62,16 @@ pub(crate) fn fill_reference(value: &mut Value, file: &AirframeFile) -> Result<(
 }
 
 /// Puts an estimate into an airframe's JSON where the file leaves out what can be estimated. `file` is the same airframe, outlines written
-/// down, checked, with a reference.
+/// down, checked, with a reference. The lattice it was made on comes back too; handed in again as `before` it serves the same surfaces without
+/// being made anew, and the estimate is the same to the bit.
 ///
 /// # Errors
 /// For surfaces the lattice cannot take.
-pub(crate) fn fill(value: &mut Value, file: &AirframeFile) -> Result<Option<EstimatedAt>, Problem> {
+pub(crate) fn fill(
+    value: &mut Value,
+    file: &AirframeFile,
+    before: Option<&Arc<Settled>>,
+) -> Result<Option<(EstimatedAt, Arc<Settled>)>, Problem> {
     if !file.is_estimated() {
         return Ok(None);
     }
@@ -82,15 +89,16 @@ pub(crate) fn fill(value: &mut Value, file: &AirframeFile) -> Result<Option<Esti
         .incidence_deg
         .map_or(FIRST_ALPHA_RAD, f64::to_radians);
     let mut unsettled = None;
+    let settled = panelled(file, before).map_err(|error| {
+        Problem::new(
+            FieldPath::default().key("surfaces"),
+            error.to_string(),
+            "surfaces that can be panelled, or coefficients in the file",
+        )
+    })?;
     for pass in 1..=MOST_PASSES {
-        let (table, converged) = estimate(file, &mass.balance, &air, airspeed_m_s, alpha_rad)
-            .map_err(|error| {
-                Problem::new(
-                    FieldPath::default().key("surfaces"),
-                    error.to_string(),
-                    "surfaces that can be panelled, or coefficients in the file",
-                )
-            })?;
+        let flow = (airspeed_m_s, alpha_rad);
+        let table = estimate_on(&settled, file, &mass.balance, &air, flow);
         let mut whole = json!(file);
         write_into(&mut whole, file, &table, Missing::Only);
         let filled: AirframeFile = typed(&whole, Kind::Airframe)?;
@@ -123,22 +131,23 @@ pub(crate) fn fill(value: &mut Value, file: &AirframeFile) -> Result<Option<Esti
         };
         let next_m_s = wanted.airspeed_m_s.unwrap_or(next_m_s);
         let next_rad = wanted.incidence_deg.map_or(next_rad, f64::to_radians);
-        let settled = (next_m_s / airspeed_m_s - 1.0).abs() < SETTLED_SHARE
+        let still = (next_m_s / airspeed_m_s - 1.0).abs() < SETTLED_SHARE
             && (next_rad - alpha_rad).abs() < SETTLED_RAD;
-        if settled || pass == MOST_PASSES {
-            if !settled {
+        if still || pass == MOST_PASSES {
+            if !still {
                 unsettled = Some("its glide and the estimate for it do not settle".to_owned());
             }
             write_into(value, file, &table, Missing::Only);
             let mut notes = table.notes;
             notes.extend(unsettled);
-            return Ok(Some(EstimatedAt {
+            let at = EstimatedAt {
                 airspeed_m_s,
                 incidence_deg: alpha_rad.to_degrees(),
                 passes: pass,
-                converged,
+                converged: settled.is_converged(),
                 notes,
-            }));
+            };
+            return Ok(Some((at, settled)));
         }
         (airspeed_m_s, alpha_rad) = (next_m_s, next_rad);
     }

@@ -9,7 +9,7 @@ use std::cell::RefCell;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
-/// A drawing an airframe names: the name as it stands in the file, and its bytes.
+/// A further file that a file names: the name as it stands there, and its bytes.
 pub(crate) type NamedBytes = (String, Vec<u8>);
 
 /// The drawings an airframe names, each read once.
@@ -28,6 +28,14 @@ impl Drawings {
             folder: folder(airframe),
             shown_folder: folder(Path::new(shown)),
             read: RefCell::new(Vec::new()),
+        }
+    }
+
+    /// The same with these already read.
+    pub fn read_already(airframe: &Path, shown: &str, read: Vec<NamedBytes>) -> Self {
+        Drawings {
+            read: RefCell::new(read),
+            ..Drawings::beside(airframe, shown)
         }
     }
 

@@ -2,6 +2,7 @@
 
 use crate::error::Problem;
 use crate::field::FieldPath;
+use sim_core::site::{PlanPoint, is_inside};
 
 /// A corner of an outline: station, and right or up.
 pub(crate) type Flat = (f64, f64);
@@ -91,12 +92,8 @@ pub(crate) fn area(corners: &[Flat]) -> f64 {
 
 /// Whether a point lies inside a polygon (on an edge: either).
 fn holds(corners: &[Flat], point: Flat) -> bool {
-    let next = corners.iter().cycle().skip(1);
-    let crossed = corners.iter().zip(next).filter(|(a, b)| {
-        (a.1 > point.1) != (b.1 > point.1)
-            && point.0 < a.0 + (point.1 - a.1) / (b.1 - a.1) * (b.0 - a.0)
-    });
-    crossed.count() % 2 == 1
+    let plan: Vec<PlanPoint> = corners.iter().map(|c| PlanPoint::new(c.1, c.0)).collect();
+    is_inside(&plan, &PlanPoint::new(point.1, point.0))
 }
 
 fn edges(corners: &[Flat]) -> impl Iterator<Item = (Flat, Flat)> + '_ {

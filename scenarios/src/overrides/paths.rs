@@ -1,4 +1,4 @@
-//! Paths of an airframe's fields: what one names, and which one was meant.
+//! Paths of a file's fields: what one names, and which one was meant.
 
 use crate::field::{FieldPath, Step, element_name};
 use crate::schema::Kind;
@@ -6,11 +6,11 @@ use crate::shape::Shape;
 use serde_json::{Map, Value};
 
 /// Every field a path names: where it is, and what it is, by default where it is left out.
-pub(super) fn named_by(path: &str, airframe: &Value) -> Vec<(FieldPath, Option<Value>)> {
+pub(super) fn named_by(path: &str, file: &Value, kind: Kind) -> Vec<(FieldPath, Option<Value>)> {
     let steps: Vec<&str> = path.split('.').collect();
     let mut matches = Vec::new();
-    let shape = Shape::of(Kind::Airframe);
-    resolve(shape, airframe, &steps, &FieldPath::default(), &mut matches);
+    let shape = Shape::of(kind);
+    resolve(shape, file, &steps, &FieldPath::default(), &mut matches);
     matches
 }
 
@@ -31,7 +31,10 @@ fn resolve(
             return;
         };
         for (i, inner) in list.iter().enumerate() {
-            let named = element_name(inner) == Some(*step);
+            let named = match element_name(inner) {
+                Some(name) => name == *step,
+                None => *step == (i + 1).to_string(),
+            };
             if (*step == "*" || named) && !rest.is_empty() {
                 resolve(element, inner, rest, &here.index(i), matches);
             }
@@ -63,8 +66,8 @@ pub(super) fn at<'a>(value: &'a Value, path: &FieldPath) -> Option<&'a Value> {
 }
 
 /// Puts a value at a path that exists but for fields left out; those come in with their defaults.
-pub(super) fn put(root: &mut Value, path: &FieldPath, new: Value) {
-    let mut shape = Some(Shape::of(Kind::Airframe));
+pub(super) fn put(root: &mut Value, path: &FieldPath, new: Value, kind: Kind) {
+    let mut shape = Some(Shape::of(kind));
     let mut here = root;
     for step in &path.0 {
         match step {
@@ -93,14 +96,14 @@ pub(super) fn put(root: &mut Value, path: &FieldPath, new: Value) {
     *here = new;
 }
 
-/// The path of the airframe most like one that names nothing.
-pub(super) fn nearest_path(airframe: &Value, wrong: &str) -> Option<String> {
+/// The path of a file most like one that names nothing.
+pub(super) fn nearest_path(file: &Value, wrong: &str, kind: Kind) -> Option<String> {
     /// How alike (normalised Damerau-Levenshtein) two paths must be.
     const ALIKE: f64 = 0.5;
     let mut paths = Vec::new();
     list_paths(
-        Shape::of(Kind::Airframe),
-        airframe,
+        Shape::of(kind),
+        file,
         String::new(),
         wrong.contains('*'),
         &mut paths,
@@ -118,9 +121,10 @@ pub(super) fn nearest_path(airframe: &Value, wrong: &str) -> Option<String> {
 /// Paths of all fields that hold a number, a text or a truth value, with `*` for list elements as well where `wild`.
 fn list_paths(shape: Shape, value: &Value, here: String, wild: bool, paths: &mut Vec<String>) {
     if let (Some(element), Some(list)) = (shape.element(), value.as_array()) {
-        for inner in list {
-            let name = element_name(inner).map(str::to_owned);
-            for step in name.into_iter().chain(wild.then(|| "*".to_owned())) {
+        for (i, inner) in list.iter().enumerate() {
+            let number = || (i + 1).to_string();
+            let name = element_name(inner).map_or_else(number, str::to_owned);
+            for step in std::iter::once(name).chain(wild.then(|| "*".to_owned())) {
                 list_paths(element, inner, format!("{here}.{step}"), wild, paths);
             }
         }

@@ -4,14 +4,14 @@ use super::metrics::Summary;
 use super::moment::{Moment, Trace};
 use super::refine::above_zero;
 use nalgebra::Vector3;
-use sim_core::flight::End;
+use sim_core::flight::{End, Flight};
 use sim_core::site::{Hall, Site, Zone};
 
 /// Fills in touch, place and zones.
 pub fn fill(summary: &mut Summary, trace: &Trace<'_>) {
     let (flight, last) = (trace.flight, trace.last());
     let site = &flight.throw().site;
-    if let Some((name, square_to)) = touched(flight.end, site) {
+    if let Some((name, square_to)) = touched_square_to(flight.end, site) {
         summary.touched = Some(name);
         summary.touch_speed_m_s = Some(last.ground_m_s.norm());
         summary.touch_speed_square_m_s = Some(last.ground_m_s.dot(&square_to));
@@ -38,6 +38,11 @@ pub fn fill(summary: &mut Summary, trace: &Trace<'_>) {
     summary.time_over_zones_s = Some(time);
 }
 
+/// What a flight touched, by name, as `touched` in the summary; none where it touched nothing.
+pub fn touched(flight: &Flight) -> Option<String> {
+    touched_square_to(flight.end, &flight.throw().site).map(|(name, _)| name)
+}
+
 fn is_over(zone: &Zone, moment: &Moment) -> bool {
     zone.holds(&moment.position_m.xy())
 }
@@ -48,7 +53,7 @@ fn names<'a>(zones: impl Iterator<Item = &'a Zone>) -> Option<String> {
 }
 
 /// What ended the flight by being touched, and the direction (unit vector, earth axes) square into it.
-fn touched(end: End, site: &Site) -> Option<(String, Vector3<f64>)> {
+fn touched_square_to(end: End, site: &Site) -> Option<(String, Vector3<f64>)> {
     Some(match end {
         End::Ground => ("ground".to_owned(), Vector3::z()),
         End::Ceiling => ("ceiling".to_owned(), -Vector3::z()),

@@ -26,11 +26,16 @@ fn an_estimated_table_flies_with_its_plates_air() {
     assert!((heave / expected - 1.0).abs() < 1e-9, "{heave} {expected}");
 }
 
-// One entry of the builder's own, or a word in the file, and none is flown.
+// A slope of the builder's own takes nothing away; alpha-rate coefficients of the builder's own, a table of nothing else, or a word in the file do.
 #[test]
 fn a_table_of_the_builders_own_does_not_unless_it_says_so() {
     let slope = r#""value": 3.5, "origin": "estimate""#;
     let own = with(KNOT, slope, r#""value": 3.5, "origin": "builder""#);
+    assert_eq!(flown(&own).0, ApparentMass::FromSurfaces);
+    let rate = r#" "pitch_alpha_rate_per_rad": { "value": -1, "origin": "builder", "source": "guessed" },"#;
+    let rates = with(KNOT, TABLE, &format!("{TABLE}{rate}"));
+    assert_eq!(flown(&rates), (ApparentMass::None, None));
+    let own = KNOT.replace(r#""origin": "estimate""#, r#""origin": "builder""#);
     assert_eq!(flown(&own), (ApparentMass::None, None));
     let fitted = with(KNOT, slope, r#""value": 3.5, "origin": "fit""#);
     assert_eq!(flown(&fitted).0, ApparentMass::FromSurfaces);

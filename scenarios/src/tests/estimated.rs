@@ -183,3 +183,26 @@ fn a_table_with_gaps_says_what_is_missing_and_how_to_get_it() {
         "{level}"
     );
 }
+
+// What a study keeps of its base to be quick must change no number: a flight of a plan is the file with those overrides, read alone.
+#[test]
+fn an_estimate_on_a_kept_lattice_is_the_one_read_alone() {
+    let folder = tempfile::tempdir().expect("a folder");
+    std::fs::write(folder.path().join("knot.json"), bare(as_it_is)).expect("a file");
+    let scenario = folder.path().join("step.json");
+    std::fs::write(&scenario, super::STEP).expect("a file");
+    let base = crate::load::load_scenario(&scenario).expect("a base");
+    for (path, value) in [
+        ("mass.parts.module.mass_g", json!({"multiply": 1.3})),
+        ("surfaces.wing.dihedral_deg", json!({"add": 4})),
+        ("launch.release_speed_m_s", json!(5)),
+    ] {
+        let overrides = [Override::new(path, &value).expect("an override")];
+        let on_base = base.changed_by(&overrides).expect("a flight of a plan");
+        let alone = crate::load::load_scenario_with(&scenario, &overrides).expect("a flight");
+        let table = |loaded: &crate::load::LoadedScenario| {
+            loaded.airframe.built.vehicle.coefficients.clone()
+        };
+        assert_eq!(table(&on_base), table(&alone), "{path}");
+    }
+}

@@ -1,25 +1,24 @@
 //! The coefficient table out of the lattice and of what plates do, each entry with its band and origin (MODEL.md § 20).
 
-use super::bands::{Doubt, DragParts, together};
+mod drag;
+mod notes;
+
+use super::bands::{Doubt, together};
 use super::bodies::{Body, BodyParts};
 use super::convergence::LatticeResult;
 use super::friction::{Doubler, Edge, FlowCondition, PlateSkin, TRANSITION_REYNOLDS};
-use super::geometry::{Bend, Reference, Surface};
-use super::plate_data::{COVERED_REYNOLDS, StallInput, stall};
-use super::suction::{
-    bend_drag, drag_factor, suction_free_lift, suction_share, table_slope, vortex_factor,
-    vortex_share,
-};
+use super::geometry::{Reference, Surface};
+use super::plate_data::{StallInput, stall};
+use super::suction::{drag_factor, suction_share, table_slope, vortex_factor, vortex_share};
 use crate::aero::coefficients::{Coefficients, TabEffect};
 use crate::aero::post_stall::StallAngles;
 use crate::frames::BuilderPoint;
+use drag::{least_drag, suction_free};
+use notes::notes;
 use std::f64::consts::PI;
 
 /// What every estimate says: there was no measured table of a whole glider of this size to hold it against.
 pub const NOT_VALIDATED: &str = "not validated at this size";
-
-/// Thickness over chord above which plates' edges are poorly known.
-const THICK: f64 = 0.03;
 
 /// How a surface is made.
 #[derive(Clone, Debug, PartialEq)]
@@ -400,86 +399,6 @@ fn no_effect() -> TabEffect<f64> {
     }
 }
 
-/// Area of the part of one copy between two shares of its span, full chord, m².
-fn area_between(surface: &Surface, from: f64, to: f64) -> f64 {
-    let whole = surface.developed_span_m();
-    let mut start = 0.0;
-    let mut area = 0.0;
-    for pair in surface.sections.windows(2) {
-        let length = libm::hypot(
-            pair[1].leading_edge.right_m - pair[0].leading_edge.right_m,
-            pair[1].leading_edge.up_m - pair[0].leading_edge.up_m,
-        );
-        let (low, high) = (
-            ((from * whole - start) / length).clamp(0.0, 1.0),
-            ((to * whole - start) / length).clamp(0.0, 1.0),
-        );
-        let chord = |share: f64| pair[0].chord_m + share * (pair[1].chord_m - pair[0].chord_m);
-        area += 0.5 * (chord(low) + chord(high)) * (high - low) * length;
-        start += length;
-    }
-    area
-}
-
-/// Share of the reference area that has a bend, both copies.
-fn bent_share(surface: &Surface, bend: &Bend, reference: &Reference) -> f64 {
-    let copies = if surface.mirrored { 2.0 } else { 1.0 };
-    copies * area_between(surface, bend.from_span_share, bend.to_span_share) / reference.area_m2
-}
-
-/// C_Dmin in parts, and each bend's tab and C_Dδ.
-fn least_drag(
-    outside: &Outside,
-    skins: &[PlateSkin],
-    bodies: f64,
-    reference: &Reference,
-    design: &Design,
-) -> (DragParts, Vec<(Option<usize>, f64)>) {
-    let mut parts = DragParts {
-        friction: 0.0,
-        edges: 0.0,
-        bodies,
-    };
-    let mut bends = Vec::new();
-    for ((surface, made), skin) in outside.surfaces.iter().zip(skins) {
-        let drag = skin.drag(&design.flow, design.transition_reynolds);
-        parts.friction += drag.friction_m2 / reference.area_m2;
-        parts.edges += drag.edges_m2 / reference.area_m2;
-        for doubler in &made.doublers {
-            let more = doubler.edges_m2(surface, &design.flow, design.transition_reynolds);
-            parts.edges += more / reference.area_m2;
-        }
-        for bend in &surface.bends {
-            let each = bend_drag(bend.chord_share, bent_share(surface, bend, reference));
-            parts.edges += each * bend.angle_rad * bend.angle_rad;
-            bends.push((bend.tab, each));
-        }
-    }
-    (parts, bends)
-}
-
-/// C_L of least drag: what the bends of level surfaces have at the incidence without leading-edge suction.
-fn suction_free(outside: &Outside, reference: &Reference, lift_alpha: f64) -> f64 {
-    outside
-        .surfaces
-        .iter()
-        .flat_map(|(surface, _)| surface.bends.iter().map(move |bend| (surface, bend)))
-        .filter(|(surface, bend)| !bend.antisymmetric && is_level(surface))
-        .map(|(surface, bend)| {
-            let share = bent_share(surface, bend, reference);
-            suction_free_lift(lift_alpha, bend.chord_share, bend.angle_rad, share)
-        })
-        .sum()
-}
-
-fn is_level(surface: &Surface) -> bool {
-    let (first, last) = (
-        surface.sections[0].leading_edge,
-        surface.sections[surface.sections.len() - 1].leading_edge,
-    );
-    (last.up_m - first.up_m).abs() <= (last.right_m - first.right_m).abs()
-}
-
 /// C_Lα̇ and C_mα̇ of a tail in the downwash.
 fn downwash_lag(outside: &Outside, reference: &Reference, lattice: &LatticeResult) -> (f64, f64) {
     let Some(tail) = outside.tail else {
@@ -519,52 +438,6 @@ fn quarter_station(surface: &Surface) -> f64 {
         }
     }
     moment / area
-}
-
-/// One sigma of the lift slope, per cent of it.
-fn slope_percent(doubt: &Doubt) -> f64 {
-    100.0 * doubt.lift_alpha() / doubt.lift_alpha
-}
-
-fn notes(doubt: &Doubt, lattice: &LatticeResult) -> Vec<String> {
-    let mut notes = vec![format!(
-        "{NOT_VALIDATED}: no measured table of a whole glider of this size was at hand"
-    )];
-    let (low, high) = COVERED_REYNOLDS;
-    if !(low..=high).contains(&doubt.reynolds) {
-        notes.push(format!(
-            "Reynolds number {:.0} lies outside {low:.0} to {high:.0}, where small plates were measured",
-            doubt.reynolds
-        ));
-    }
-    if doubt.thickness_ratio > THICK {
-        notes.push(format!(
-            "plate {:.1} % thick: separated flow at its edges is poorly known; bands are wider, of the lift slope {:.0} % instead of {:.0} % of a thin one",
-            100.0 * doubt.thickness_ratio,
-            slope_percent(doubt),
-            slope_percent(&Doubt {
-                thickness_ratio: 0.0,
-                ..*doubt
-            })
-        ));
-    }
-    if doubt.vortex_share > 0.0 {
-        notes.push(format!(
-            "swept leading edge with strong suction: lift and moment grow faster than the straight line; bands are wider, of the lift slope {:.0} % instead of {:.0} % without it",
-            slope_percent(doubt),
-            slope_percent(&Doubt {
-                vortex_share: 0.0,
-                ..*doubt
-            })
-        ));
-    }
-    if !lattice.converged {
-        notes.push(format!(
-            "the lattice still changes by {:.1} % with finer panels",
-            100.0 * lattice.change_on_refinement
-        ));
-    }
-    notes
 }
 
 #[cfg(test)]

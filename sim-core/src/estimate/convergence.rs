@@ -61,7 +61,84 @@ pub struct LatticeResult {
     pub converged: bool,
 }
 
-/// Analyses surfaces, checks by a coarser lattice and refines until panels no longer matter or the limit is reached.
+/// Surfaces with panels enough for [`Settings::tolerance`], or as many as allowed, ready to be analysed at any incidence.
+#[derive(Clone, Debug)]
+pub struct Settled {
+    surfaces: Vec<Surface>,
+    reference: Reference,
+    downwash_points: Vec<BuilderPoint>,
+    coarse: Lattice,
+    fine: Lattice,
+    change_on_refinement: f64,
+    converged: bool,
+}
+
+impl Settled {
+    /// Refines until panels no longer matter or the limit is reached. Lift, pitch and span efficiency decide that, which no incidence changes.
+    ///
+    /// Equation: MODEL.md § 17. Errors: [`GeometryError`].
+    pub fn new(
+        surfaces: &[Surface],
+        reference: &Reference,
+        settings: &Settings,
+    ) -> Result<Self, GeometryError> {
+        let mut panelling = settings.panelling;
+        let mut coarse = Lattice::new(surfaces, reference, &panelling.refined(0.5))?;
+        loop {
+            let fine = Lattice::new(surfaces, reference, &panelling)?;
+            let change_on_refinement = change(&fine.analyse(0.0), &coarse.analyse(0.0), reference);
+            let converged = change_on_refinement < settings.tolerance;
+            if converged || 2 * fine.panel_count() > settings.most_panels {
+                return Ok(Settled {
+                    surfaces: surfaces.to_vec(),
+                    reference: *reference,
+                    downwash_points: settings.downwash_points.clone(),
+                    coarse,
+                    fine,
+                    change_on_refinement,
+                    converged,
+                });
+            }
+            coarse = fine;
+            panelling = panelling.refined(2.0);
+        }
+    }
+
+    /// Whether more panels would change little.
+    pub fn is_converged(&self) -> bool {
+        self.converged
+    }
+
+    /// Whether these are the surfaces and the reference it was made for.
+    pub fn is_of(&self, surfaces: &[Surface], reference: &Reference) -> bool {
+        self.surfaces == surfaces && self.reference == *reference
+    }
+
+    /// The result with side, roll and yaw differentiated about an incidence, rad.
+    pub fn at(&self, lateral_alpha_rad: f64) -> LatticeResult {
+        let fine = self.fine.analyse(lateral_alpha_rad);
+        let coarse = self.coarse.analyse(lateral_alpha_rad);
+        LatticeResult {
+            still_to_come: fine.derivatives.zip(&coarse.derivatives, to_come),
+            downwash_at_points: self
+                .downwash_points
+                .iter()
+                .map(|point| self.fine.downwash_at(point, None))
+                .collect(),
+            derivatives: fine.derivatives,
+            span_efficiency: fine.span_efficiency,
+            induced_drag: fine.induced_drag,
+            neutral_point_station_m: fine.neutral_point_station_m,
+            downwash: fine.downwash,
+            strips: fine.strips,
+            panels: self.fine.panel_count(),
+            change_on_refinement: self.change_on_refinement,
+            converged: self.converged,
+        }
+    }
+}
+
+/// Analyses surfaces at [`Settings::lateral_alpha_rad`], with panels enough.
 ///
 /// Equation: MODEL.md § 17. Errors: [`GeometryError`].
 pub fn analyse(
@@ -69,36 +146,7 @@ pub fn analyse(
     reference: &Reference,
     settings: &Settings,
 ) -> Result<LatticeResult, GeometryError> {
-    let mut panelling = settings.panelling;
-    let mut coarse = Lattice::new(surfaces, reference, &panelling.refined(0.5))?
-        .analyse(settings.lateral_alpha_rad);
-    loop {
-        let lattice = Lattice::new(surfaces, reference, &panelling)?;
-        let fine = lattice.analyse(settings.lateral_alpha_rad);
-        let change = change(&fine, &coarse, reference);
-        let converged = change < settings.tolerance;
-        if converged || 2 * lattice.panel_count() > settings.most_panels {
-            return Ok(LatticeResult {
-                still_to_come: fine.derivatives.zip(&coarse.derivatives, to_come),
-                downwash_at_points: settings
-                    .downwash_points
-                    .iter()
-                    .map(|point| lattice.downwash_at(point, None))
-                    .collect(),
-                derivatives: fine.derivatives,
-                span_efficiency: fine.span_efficiency,
-                induced_drag: fine.induced_drag,
-                neutral_point_station_m: fine.neutral_point_station_m,
-                downwash: fine.downwash,
-                strips: fine.strips,
-                panels: lattice.panel_count(),
-                change_on_refinement: change,
-                converged,
-            });
-        }
-        coarse = fine;
-        panelling = panelling.refined(2.0);
-    }
+    Ok(Settled::new(surfaces, reference, settings)?.at(settings.lateral_alpha_rad))
 }
 
 /// First order in panel size, twice the panels: the size falls by √2.

@@ -58,7 +58,7 @@ pub const EFFECTS: [Effect; 23] = [
     },
     Effect {
         name: "density falling with height",
-        scenario: "step-in-calm",
+        scenario: "from-the-light-tower",
         off: |throw| throw.air.atmosphere.relative_lapse_1_m = 0.0,
     },
     Effect {
@@ -76,7 +76,7 @@ pub const EFFECTS: [Effect; 23] = [
     },
     Effect {
         name: "ground effect",
-        scenario: "low-long-glide",
+        scenario: "low-skim",
         off: |throw| throw.air.ground_effect = 0.0,
     },
     Effect {

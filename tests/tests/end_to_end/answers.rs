@@ -121,7 +121,8 @@ fn trim_answers_for_every_throttle_asked_for() {
 
 #[test]
 fn a_throttle_for_an_airframe_without_motors_warns() {
-    let text = fs::read_to_string(demo("dunlin")).unwrap();
+    let hand_made = workspace().join("scenarios/test-data/hand-made/dunlin.json");
+    let text = fs::read_to_string(hand_made).unwrap();
     let mut airframe: Value = serde_json::from_str(&text).unwrap();
     for field in ["motors", "propellers", "cell"] {
         airframe.as_object_mut().unwrap().remove(field);

@@ -11,9 +11,11 @@ const PLATE: &str = r#"<svg xmlns="http://www.w3.org/2000/svg" width="300mm" hei
 </svg>
 "#;
 
-/// The dunlin and a throw of it in a folder, its plate cut by a drawing.
+/// A dunlin with a hand-made table and written outlines, and the same with its plate cut by a drawing, and a throw of each, in a folder.
 fn write(folder: &Path, drawing: &str) {
-    let text = fs::read_to_string(workspace().join("demo-airframes/dunlin.json")).unwrap();
+    let hand_made = workspace().join("scenarios/test-data/hand-made/dunlin.json");
+    let text = fs::read_to_string(hand_made).unwrap();
+    fs::write(folder.join("written.json"), &text).unwrap();
     let mut dunlin: Value = serde_json::from_str(&text).unwrap();
     let plate = dunlin["mass"]["parts"][0].as_object_mut().unwrap();
     assert_eq!(plate["name"], "plate");
@@ -27,8 +29,13 @@ fn write(folder: &Path, drawing: &str) {
     fs::write(folder.join("outlines/plate.svg"), drawing).unwrap();
     let text = fs::read_to_string(workspace().join("scenarios/ready/step-in-calm.json")).unwrap();
     let mut throw: Value = serde_json::from_str(&text).unwrap();
-    throw["airframe"] = "dunlin.json".into();
-    fs::write(folder.join("throw.json"), throw.to_string()).unwrap();
+    for (airframe, file) in [
+        ("dunlin.json", "throw.json"),
+        ("written.json", "throw-written.json"),
+    ] {
+        throw["airframe"] = airframe.into();
+        fs::write(folder.join(file), throw.to_string()).unwrap();
+    }
 }
 
 fn summary(scenario: &Path) -> Value {
@@ -50,7 +57,7 @@ fn a_drawn_dunlin_flies_like_the_written_one_and_its_drawing_is_hashed() {
     let folder = tempfile::tempdir().unwrap();
     write(folder.path(), PLATE);
     let drawn = summary(&folder.path().join("throw.json"));
-    let written = summary(&workspace().join("scenarios/ready/step-in-calm.json"));
+    let written = summary(&folder.path().join("throw-written.json"));
     // The corners are the same but for rounding, and so is the flight.
     for column in ["minimum_altitude_m", "pitch_down_under_power_deg"] {
         let (a, b) = (&drawn["summary"][column], &written["summary"][column]);

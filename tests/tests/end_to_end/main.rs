@@ -5,6 +5,7 @@ mod command;
 mod documents;
 mod drawings;
 mod flying;
+mod footprints;
 mod schemas;
 mod stopping;
 mod wrong_input;

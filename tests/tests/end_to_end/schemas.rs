@@ -49,6 +49,12 @@ fn ready_scenarios_and_demonstration_airframes_are_valid() {
     for file in all_ready() {
         assert_eq!(complaints(&scenario, &file), Vec::<String>::new(), "{file}");
     }
+    let study = schema("study");
+    let file = workspace().join("scenarios/studies/footprint-from-the-dyke.json");
+    assert_eq!(
+        complaints(&study, &file.display().to_string()),
+        Vec::<String>::new()
+    );
     let airframe = schema("airframe");
     for name in ["dunlin", "avocet", "godwit"] {
         let file = workspace()
@@ -67,7 +73,8 @@ fn ready_scenarios_and_demonstration_airframes_are_valid() {
 #[test]
 fn a_propeller_has_a_table_or_measurements() {
     let validator = jsonschema::validator_for(&schema("airframe")).unwrap();
-    let text = fs::read_to_string(workspace().join("demo-airframes/dunlin.json")).unwrap();
+    let text =
+        fs::read_to_string(workspace().join("scenarios/test-data/hand-made/dunlin.json")).unwrap();
     let mut value: Value = serde_json::from_str(&text).unwrap();
     let measured =
         serde_json::json!({ "static_thrust_g": 11, "at_current_A": 0.9, "at_voltage_V": 3.4 });

@@ -6,7 +6,8 @@ use std::path::Path;
 
 /// A copy of a ready scenario and its airframe, in which `from` has become `to` once.
 fn altered(folder: &Path, file: &str, from: &str, to: &str) -> (String, usize) {
-    let airframe = fs::read_to_string(workspace().join("demo-airframes/dunlin.json")).unwrap();
+    let airframe =
+        fs::read_to_string(workspace().join("scenarios/test-data/hand-made/dunlin.json")).unwrap();
     let scenario = fs::read_to_string(ready("step-in-calm"))
         .unwrap()
         .replace("../../demo-airframes/", "");

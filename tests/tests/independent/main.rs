@@ -105,7 +105,8 @@ fn every_ready_scenario_ends_where_the_script_written_from_the_model_ends() {
         let flight = loaded.built.throw.fly().expect("it starts");
         let word = match flight.end {
             End::Ground => "ground",
-            End::Wall(_) => "wall",
+            End::Wall(_) | End::HallWall(_) => "wall",
+            End::Ceiling => "ceiling",
             End::Time => "time limit",
             End::CellEmpty => "cell empty",
             _ => "failed",

@@ -3,6 +3,7 @@
 use super::*;
 use crate::estimate::bodies::BodyShape;
 use crate::estimate::convergence::{Settings, analyse};
+use crate::estimate::geometry::Bend;
 use crate::estimate::geometry::Section;
 
 fn section(station: f64, right: f64, up: f64, chord: f64) -> Section {

@@ -1,0 +1,323 @@
+//! A study's flights, numbered: each a pure function of the study and its number.
+
+use super::checks;
+use super::file::{Axis, ChangeWord, Design, StudyFile};
+use super::sampling::{Key, Sampler};
+use super::scatter::{cholesky, correlated, quantile, rounded};
+use crate::error::{FileError, Problem};
+use crate::field::FieldPath;
+use crate::load::{LoadedScenario, load_scenario_with, nearest_beside, without_detours};
+use crate::overrides::{Change, Override};
+use crate::read::Document;
+use crate::schema::Kind;
+use nalgebra::DMatrix;
+use serde_json::Value;
+use std::path::{Path, PathBuf};
+
+/// What flights are flown for. Draws for one purpose never meet those for another.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Purpose {
+    /// To state how probable something is.
+    State,
+    /// To choose something: an angle, a moment, a limit. What is chosen is then stated with [`Purpose::State`].
+    Choose,
+}
+
+/// A study file, checked, with the scenario it flies.
+#[derive(Clone, Debug)]
+pub struct LoadedStudy {
+    /// Where the file is.
+    pub path: PathBuf,
+    /// The file's bytes as they were read, for hashing.
+    pub bytes: Vec<u8>,
+    /// The file, defaults filled.
+    pub file: StudyFile,
+    /// The scenario it flies, with the overrides of a command line, before axes and scatter.
+    pub base: LoadedScenario,
+    document: Document,
+}
+
+/// Reads a study and the scenario it flies, with overrides that come before its axes and scatter.
+///
+/// # Errors
+/// [`FileError`] of the study, of the scenario or its airframe, or of an axis or a scattered field that leads nowhere.
+pub fn load_study(path: impl AsRef<Path>, more: &[Override]) -> Result<LoadedStudy, FileError> {
+    let path = path.as_ref();
+    let document = Document::open(path)?;
+    let file: StudyFile = document.typed(Kind::Study)?;
+    checks::check(&file).map_err(|problem| document.error(problem))?;
+    let scenario = path.parent().unwrap_or(Path::new("")).join(&file.base);
+    if !scenario.is_file() {
+        let found = format!("{:?}, which is no file", file.base);
+        let wanted = "the path of a scenario file, from the folder this file is in";
+        let mut problem = Problem::new(FieldPath::default().key("base"), found, wanted);
+        problem.nearest = nearest_beside(&scenario, &file.base);
+        return Err(document.error(problem));
+    }
+    let study = LoadedStudy {
+        path: path.to_owned(),
+        bytes: document.bytes.clone(),
+        base: load_scenario_with(without_detours(&scenario), more)?,
+        file,
+        document,
+    };
+    // The first flight shows whether every path leads somewhere.
+    let first = study.plan(Purpose::State).flight(0);
+    study.scenario(&first).map(|_| study)
+}
+
+impl LoadedStudy {
+    /// The flights.
+    pub fn plan(&self, purpose: Purpose) -> Plan {
+        let at = |list: FieldPath, i: usize| self.document.line_of(&list.index(i));
+        let top = FieldPath::default();
+        let (axes, fields) = (top.key("axes"), top.key("scatter").key("fields"));
+        let mut plan = Plan::new(&self.file, purpose);
+        let count = plan.axes.len();
+        for (i, field) in plan.moved.iter_mut().enumerate() {
+            field.file.clone_from(&self.document.file);
+            field.line = match i.checked_sub(count) {
+                None => at(axes.clone(), i),
+                Some(scattered) => at(fields.clone(), scattered),
+            };
+        }
+        plan
+    }
+
+    /// The scenario of a flight.
+    ///
+    /// # Errors
+    /// [`FileError`] of an override that cannot be, named by the study's line.
+    pub fn scenario(&self, flight: &PlannedFlight) -> Result<LoadedScenario, FileError> {
+        self.base.changed_by(&flight.overrides)
+    }
+}
+
+/// A field a study moves.
+#[derive(Clone, Debug, PartialEq)]
+struct Moved {
+    path: String,
+    change: ChangeWord,
+    file: String,
+    line: Option<u32>,
+}
+
+/// A study's flights.
+#[derive(Clone, Debug)]
+pub struct Plan {
+    file: StudyFile,
+    purpose: Purpose,
+    axes: Vec<Vec<f64>>,
+    /// Fields of the axes, then the scattered ones.
+    moved: Vec<Moved>,
+    sampler: Sampler,
+    /// Lower triangle of the correlations, where there are any.
+    lower: Option<DMatrix<f64>>,
+}
+
+/// One flight of a study.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlannedFlight {
+    /// Its number, from 0.
+    pub index: u64,
+    /// Point of the axes, from 0.
+    pub axis_point: u64,
+    /// Sample at that point, from 0.
+    pub sample: u64,
+    /// Value of every moved field, in the order of [`Plan::fields`].
+    pub values: Vec<f64>,
+    /// The same as overrides of the base scenario.
+    pub overrides: Vec<Override>,
+}
+
+/// Values of an axis.
+pub(super) fn axis_values(axis: &Axis) -> Vec<f64> {
+    let (Some(from), Some(to), Some(count)) = (axis.from, axis.to, axis.count) else {
+        return axis.values.clone();
+    };
+    let last = f64::from(count.max(2) - 1);
+    (0..count)
+        .map(|i| rounded(from + (to - from) * (f64::from(i) / last)))
+        .collect()
+}
+
+impl Plan {
+    /// The flights of a checked study.
+    pub fn new(file: &StudyFile, purpose: Purpose) -> Self {
+        let moved = |path: &str, change| Moved {
+            path: path.to_owned(),
+            change,
+            file: file.name.clone(),
+            line: None,
+        };
+        let scattered = &file.scatter.fields;
+        let of_axes = file.axes.iter().map(|axis| moved(&axis.field, axis.change));
+        let of_chance = scattered.iter().map(|one| moved(one.field(), one.change()));
+        let (sampling, flights) = (file.scatter.sampling, u64::from(file.flights));
+        Plan {
+            purpose,
+            axes: file.axes.iter().map(axis_values).collect(),
+            moved: of_axes.chain(of_chance).collect(),
+            sampler: Sampler::new(sampling, flights, scattered.len()),
+            lower: (!file.scatter.correlations.is_empty())
+                .then(|| cholesky(&file.scatter.correlations, scattered))
+                .flatten(),
+            file: file.clone(),
+        }
+    }
+
+    /// How many points the axes have.
+    pub fn axis_points(&self) -> u64 {
+        self.axes.iter().map(|values| values.len() as u64).product()
+    }
+
+    /// How many flights there are.
+    pub fn flights(&self) -> u64 {
+        self.axis_points() * u64::from(self.file.flights)
+    }
+
+    /// Names of the fields that are moved, for columns: those of the axes, then the scattered ones. A path stands for values that are set;
+    /// ` (add)` or ` (multiply)` follows it where the values are added to the field or multiply it.
+    pub fn fields(&self) -> impl Iterator<Item = String> {
+        self.moved.iter().map(|field| match field.change {
+            ChangeWord::Set => field.path.clone(),
+            ChangeWord::Add => format!("{} (add)", field.path),
+            ChangeWord::Multiply => format!("{} (multiply)", field.path),
+        })
+    }
+
+    /// A flight by its number: all samples of the first point of the axes, then those of the next; the last axis changes fastest.
+    ///
+    /// # Panics
+    /// Where there is no flight of that number.
+    pub fn flight(&self, index: u64) -> PlannedFlight {
+        assert!(index < self.flights(), "a flight of the plan");
+        let flights = u64::from(self.file.flights);
+        let (axis_point, sample) = (index / flights, index % flights);
+        let mut rest = axis_point;
+        let mut values: Vec<f64> = Vec::new();
+        for axis in self.axes.iter().rev() {
+            let count = axis.len() as u64;
+            values.push(axis[(rest % count) as usize]);
+            rest /= count;
+        }
+        values.reverse();
+        let key = Key {
+            seed: self.file.seed,
+            purpose: match self.purpose {
+                Purpose::State => 1,
+                Purpose::Choose => 2,
+            },
+            block: match self.file.scatter.design {
+                Design::Crossed => 0,
+                Design::Nested => axis_point,
+            },
+        };
+        let mut numbers = self.sampler.sample(key, sample);
+        if let Some(lower) = &self.lower {
+            numbers = correlated(&numbers, lower);
+        }
+        let scattered = self.file.scatter.fields.iter().zip(numbers);
+        values.extend(scattered.map(|(field, u)| quantile(field, u)));
+        let overrides = self
+            .moved
+            .iter()
+            .zip(&values)
+            .map(|(field, &value)| Override {
+                path: field.path.clone(),
+                change: match field.change {
+                    ChangeWord::Set => Change::Set(Value::from(value)),
+                    ChangeWord::Add => Change::Add(value),
+                    ChangeWord::Multiply => Change::Multiply(value),
+                },
+                file: field.file.clone(),
+                line: field.line,
+            });
+        PlannedFlight {
+            index,
+            axis_point,
+            sample,
+            overrides: overrides.collect(),
+            values,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde_json::json;
+
+    fn study(changes: &[(&str, Value)]) -> StudyFile {
+        let mut value = json!({
+            "tossline": 1, "kind": "study", "name": "s", "base": "b.json", "flights": 8, "seed": 5,
+            "axes": [
+                {"field": "air.wind.speed_m_s", "values": [0, 2, 4]},
+                {"field": "motors.*.thrust_elevation_deg", "change": "add", "from": -4, "to": 4, "count": 5}
+            ],
+            "scatter": {"fields": [
+                {"distribution": "normal", "field": "launch.release_speed_m_s", "mean": 5, "standard_deviation": 0.3},
+                {"distribution": "uniform", "field": "launch.heading_deg", "least": -10, "most": 10}
+            ]}
+        });
+        for (name, new) in changes {
+            value[*name] = new.clone();
+        }
+        serde_json::from_value(value).unwrap()
+    }
+
+    // By hand: 3 × 5 points of 8 flights; flight 8·7 + 3 is sample 3 at wind 2 m/s (7 = 1·5 + 2) and elevation 0.
+    #[test]
+    fn flights_are_numbered_point_by_point() {
+        let plan = Plan::new(&study(&[]), Purpose::State);
+        assert_eq!((plan.axis_points(), plan.flights()), (15, 120));
+        let flight = plan.flight(8 * 7 + 3);
+        assert_eq!((flight.axis_point, flight.sample), (7, 3));
+        assert_eq!(flight.values[..2], [2.0, 0.0]);
+        assert_eq!(flight.overrides[0].change, Change::Set(Value::from(2.0)));
+        assert_eq!(flight.overrides[1].change, Change::Add(0.0));
+        assert_eq!(flight.overrides[2].path, "launch.release_speed_m_s");
+        assert_eq!(plan.flight(119).values[..2], [4.0, 4.0]);
+        let names: Vec<String> = plan.fields().collect();
+        assert_eq!(names[1], "motors.*.thrust_elevation_deg (add)");
+        assert_eq!(names[2], "launch.release_speed_m_s");
+    }
+
+    #[test]
+    fn crossed_points_share_their_samples_and_nested_ones_do_not() {
+        let crossed = Plan::new(&study(&[]), Purpose::State);
+        assert_eq!(
+            crossed.flight(3).values[2..],
+            crossed.flight(59).values[2..]
+        );
+        let mut file = study(&[]);
+        file.scatter.design = Design::Nested;
+        let nested = Plan::new(&file, Purpose::State);
+        assert_ne!(nested.flight(3).values[2..], nested.flight(59).values[2..]);
+        assert_eq!(nested.flight(3), nested.clone().flight(3));
+    }
+
+    // Sobol's samples do not know how many there will be; what is drawn to choose is not what is drawn to state.
+    #[test]
+    fn a_sample_depends_on_seed_number_and_purpose_alone() {
+        let few = Plan::new(&study(&[("axes", json!([]))]), Purpose::State);
+        let many = Plan::new(
+            &study(&[("axes", json!([])), ("flights", json!(4096))]),
+            Purpose::State,
+        );
+        for i in 0..8 {
+            assert_eq!(few.flight(i).values, many.flight(i).values);
+        }
+        let choosing = Plan::new(&study(&[("axes", json!([]))]), Purpose::Choose);
+        let other_seed = Plan::new(
+            &study(&[("axes", json!([])), ("seed", json!(6))]),
+            Purpose::State,
+        );
+        for i in 0..8 {
+            for other in [&choosing, &other_seed] {
+                let pairs = few.flight(i).values.into_iter().zip(other.flight(i).values);
+                assert!(pairs.into_iter().all(|(a, b)| a != b));
+            }
+        }
+    }
+}
