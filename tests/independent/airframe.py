@@ -19,15 +19,27 @@ COEFFICIENTS = ("lift_zero lift_alpha_per_rad lift_q_per_rad lift_alpha_rate_per
 
 
 def body_points(body):
-    """Corners of a body's block, ends of a rod, in builder's axes, mirrored copies included."""
+    """Corners of a body's block (a rod's: its length by its diameter), in builder's axes, mirrored copies included."""
     at = place(body["at"])
     if body["form"] == "rod":
-        half = np.array([0.0, 0.0, 0.5e-3 * body["length_mm"]] if body["plane"] == "upright" else [0.0, 0.5e-3 * body["length_mm"], 0.0])
-        points = [at - half, at + half]
+        thick, long = body["diameter_mm"], body["length_mm"]
+        size = [thick, thick, long] if body["plane"] == "upright" else [thick, long, thick]
     else:
-        half = 0.5e-3 * np.array([body["length_mm"], body["width_mm"], body["height_mm"]])
-        points = [at + half * [x, y, z] for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)]
+        size = [body["length_mm"], body["width_mm"], body["height_mm"]]
+    half = 0.5e-3 * np.array(size)
+    points = [at + half * [x, y, z] for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)]
     return points + [MIRROR @ point for point in points] if body.get("mirrored", False) else points
+
+
+def estimated(data):
+    """Whether section 5.4 flies apparent mass where the file does not say: on an estimated table that does not hold it already."""
+    given = data.get("coefficients")
+    if given is None:
+        return True  # without coefficients all are estimated (20.3)
+    origins = {name: entry.get("origin") for name, entry in given.items() if isinstance(entry, dict)}
+    some = "estimate" in data or "estimate" in origins.values()
+    rates_given = any(origins.get(name) == "builder" for name in ("lift_alpha_rate_per_rad", "pitch_alpha_rate_per_rad"))
+    return some and not rates_given and not given.get("includes_apparent_mass", False)
 
 
 class Airframe:
@@ -56,8 +68,7 @@ class Airframe:
         bodies = [point for body in data.get("bodies", []) for point in body_points(body)]
         points = np.array([self.balance, *vertices, *self.plates.corners, *bodies])
         self.points = (points - self.balance) @ BUILDER_TO_BODY  # body coordinates, one row per vertex
-        # 5.4: an airframe without coefficients, as the demonstration aircraft are, is estimated
-        carried = data.get("apparent_mass", "none" if "coefficients" in data and "estimate" not in data else "from_surfaces")
+        carried = data.get("apparent_mass", "from_surfaces" if estimated(data) else "none")
         self.apparent = apparent_mass(data.get("surfaces", []), self.balance) if carried == "from_surfaces" else np.zeros((6, 6))
         self.own = np.zeros((6, 6))
         self.own[:3, :3], self.own[3:, 3:] = self.mass * np.eye(3), inertia

@@ -7,33 +7,38 @@ from pathlib import Path
 TAB_EFFECTS = ("lift_per_rad", "pitch_per_rad", "side_per_rad", "roll_per_rad", "yaw_per_rad", "drag_per_rad2")
 
 
-def apply_overrides(airframe, overrides):
-    """Change the airframe's JSON in place; paths are names joined by dots, `*` is every element of a list.
+SCENARIO_FIELDS = ("launch", "air", "pilot", "site", "end", "summary", "solver", "record")
+
+
+def apply_overrides(scenario, airframe):
+    """Change the JSON of scenario and airframe in place by the scenario's overrides (section 12).
 
     Those of what tables.json holds are in it already.
     """
-    for path, change in overrides.items():
+    for path, change in scenario.get("overrides", {}).items():
         keys = path.split(".")
-        if keys[0] in ("damper", "propeller_effects"):
-            airframe.setdefault(keys[0], {})  # an optional object that is not there yet
+        keys = keys[1:] if keys[0] == "airframe" else keys
         if keys[0] in ("coefficients", "stall", "reference") or (keys[0] == "tabs" and len(keys) > 2 and keys[2] in TAB_EFFECTS):
             continue
-        found = override_targets(airframe, keys)
+        holder = scenario if keys[0] in SCENARIO_FIELDS else airframe
+        if keys[0] in ("damper", "propeller_effects", "air", "pilot", "site"):
+            holder.setdefault(keys[0], {})  # an optional object that is not there yet
+        found = override_targets(holder, keys)
         if not found:
             raise SystemExit(f"override {path!r} matches nothing")
-        for holder, key in found:
+        for place, key in found:
             if not isinstance(change, dict):
-                holder[key] = change
+                place[key] = change
             elif "add" in change:
-                holder[key] += change["add"]
+                place[key] += change["add"]
             else:
-                holder[key] *= change["multiply"]
+                place[key] *= change["multiply"]
 
 
 def override_targets(node, keys):
     """All (holder, key) reached from node by the path keys."""
     if isinstance(node, list):
-        slots = [i for i, item in enumerate(node) if keys[0] == "*" or (isinstance(item, dict) and item.get("name") == keys[0])]
+        slots = [i for i, item in enumerate(node) if keys[0] in ("*", item.get("name", str(i + 1)) if isinstance(item, dict) else str(i + 1))]
     elif isinstance(node, dict):
         # a last key may name an optional field that is not there yet
         slots = list(node) if keys[0] == "*" else [keys[0]] if keys[0] in node or len(keys) == 1 else []

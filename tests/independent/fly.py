@@ -65,7 +65,7 @@ class Flight:
         scenario = json.loads(Path(path).read_text(encoding="utf-8"))
         airframe_file = Path(path).parent / scenario["airframe"]
         data = json.loads(airframe_file.read_text(encoding="utf-8"))
-        apply_overrides(data, scenario.get("overrides", {}))
+        apply_overrides(scenario, data)
         read_drawings(data, airframe_file.parent)
         self.name = scenario["name"]
         if self.name not in tables:

@@ -26,7 +26,7 @@ class Grounds:
                   for direction, distance in self.walls]
         if self.hall:
             found.append(("ceiling", lambda t, y: self.ceiling + y[2] - self.reach(y, [0.0, 0.0, -1.0])))
-            found.append(("hall", lambda t, y: self.hall.clearance(y, self.reach)))
+            found.append(("wall", lambda t, y: self.hall.clearance(y, self.reach)))
         return found
 
 
