@@ -3,7 +3,7 @@
 The commands the motors and tabs get are straight lines in time between cuts. `Controls` holds the lines in force and finds the next cut.
 """
 
-from math import atan2, cos, hypot, inf, isfinite, log, pi, radians, sin, sqrt
+from math import atan2, cos, inf, isfinite, log, pi, radians, sin, sqrt
 
 from vectors import rotation, times
 

@@ -39,7 +39,7 @@ Writes: for each scenario its name, how and when the flight ended, the state at 
 import argparse
 import json
 import sys
-from math import cos, inf, pi, radians, sin, sqrt
+from math import cos, pi, radians, sin, sqrt
 from pathlib import Path
 
 import numpy as np
