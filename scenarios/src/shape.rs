@@ -166,9 +166,13 @@ impl Shape {
                 }
                 value.is_number()
             }
-            Some("integer") => value
-                .as_u64()
-                .is_some_and(|whole| u32::try_from(whole).is_ok()),
+            Some("integer") => {
+                if let Some(large) = value.as_u64().filter(|&whole| whole > u64::from(u32::MAX)) {
+                    let wanted = format!("a whole number of at most {}", u32::MAX);
+                    return Err(Problem::new(path.clone(), large.to_string(), wanted));
+                }
+                value.is_u64()
+            }
             Some("string") => value.is_string(),
             Some("boolean") => value.is_boolean(),
             // Overrides are read by their own module.

@@ -19,9 +19,6 @@ const FACTORS: [(f64, [f64; 3]); 8] = [
     (10.0, [0.947, 0.854, 0.981]),
 ];
 
-/// Slices a surface is cut into crosswise; twice as many change no figure of the checks in its fourth digit.
-const SLICES: u32 = 200;
-
 /// Root of a mirrored surface counts as joined with its copy where it is nearer to the centre line than this share of its span.
 const JOINED_SHARE: f64 = 0.1;
 
@@ -185,20 +182,13 @@ fn plate(
         let strips = chordwise(sections, joined, balance);
         (StripDirection::Chordwise, strips, extent)
     } else {
-        let strips = (0..SLICES)
-            .filter_map(|k| {
-                let share = (f64::from(k) + 0.5) / f64::from(SLICES);
-                slice(sections, front + share * length, joined, balance).map(|s| Strip {
-                    width_m: length / f64::from(SLICES),
-                    ..s
-                })
-            })
-            .collect();
+        let corners: Vec<f64> = stations().collect();
+        let strips = crosswise(sections, &corners, joined, balance);
         (StripDirection::Crosswise, strips, length)
     };
     let longest_strip = match strips_run {
         StripDirection::Chordwise => sections.iter().map(|s| s.chord_m).fold(0.0, f64::max),
-        StripDirection::Crosswise => strips.iter().map(|s| s.length_m).fold(0.0, f64::max),
+        StripDirection::Crosswise => longest_crosswise(&strips),
     };
     let slenderness = longer * longer / area;
     let fullness = (area / (longer * longest_strip)).min(1.0);
@@ -262,6 +252,54 @@ fn chordwise(sections: &[Section], joined: bool, balance: &BuilderPoint) -> Vec<
         strips.extend(copies);
     }
     strips
+}
+
+/// Nodes of a stretch between two corner stations. Widths go straight there and places with them, so that four do every integral exactly.
+const NODES: usize = 4;
+
+/// Strips across the flow, [`NODES`] to a stretch between the stations of two corners.
+fn crosswise(
+    sections: &[Section],
+    corners: &[f64],
+    joined: bool,
+    balance: &BuilderPoint,
+) -> Vec<Strip> {
+    let rule = GaussLegendre::new(NODES.try_into().expect("a positive number of nodes"));
+    let mut stations = corners.to_vec();
+    stations.sort_by(f64::total_cmp);
+    stations.dedup();
+    let stretches = stations.windows(2).map(|ends| (ends[0], ends[1]));
+    stretches
+        .flat_map(|(from, to)| {
+            let half = 0.5 * (to - from);
+            let strips: Vec<Strip> = rule
+                .iter()
+                .filter_map(|&(node, weight)| {
+                    slice(sections, from + half * (1.0 + node), joined, balance).map(|s| Strip {
+                        width_m: half * weight,
+                        ..s
+                    })
+                })
+                .collect();
+            strips
+        })
+        .collect()
+}
+
+/// Length of the longest crosswise strip: lengths go straight over each stretch, so the longest stands at one of its ends.
+fn longest_crosswise(strips: &[Strip]) -> f64 {
+    let at = |s: &Strip| (s.middle.x, s.length_m);
+    strips
+        .chunks(NODES)
+        .filter(|stretch| stretch.len() == NODES)
+        .flat_map(|stretch| {
+            let half: f64 = 0.5 * stretch.iter().map(|s| s.width_m).sum::<f64>();
+            let middle = stretch.iter().map(|s| s.middle.x).sum::<f64>() / NODES as f64;
+            let ((x0, l0), (x1, l1)) = (at(&stretch[0]), at(&stretch[NODES - 1]));
+            let slope = (l1 - l0) / (x1 - x0);
+            [middle - half, middle + half].map(|x| l0 + slope * (x - x0))
+        })
+        .fold(0.0, f64::max)
 }
 
 /// The plate's cut across the flow at a station; nothing where it has no width.
