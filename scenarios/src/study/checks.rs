@@ -12,6 +12,8 @@ type Check = Result<(), Problem>;
 
 /// Most flights of a study: what a plan can number.
 const MOST_FLIGHTS: u64 = 1 << 32;
+/// Largest whole number drawn: that of any number in a file.
+const LARGEST_WHOLE_NUMBER: f64 = 1e9;
 
 pub(super) fn check(file: &StudyFile) -> Check {
     let top = FieldPath::default();
@@ -136,7 +138,7 @@ fn distribution(one: &ScatteredField, at: &FieldPath) -> Check {
         ScatteredField::Uniform(u) => more("most", u.most, u.least, "least"),
         ScatteredField::WholeNumber(u) => {
             for (name, value) in [("least", u.least), ("most", u.most)] {
-                within(at, name, value, 0.0, f64::from(u32::MAX))?;
+                within(at, name, value, 0.0, LARGEST_WHOLE_NUMBER)?;
                 if value.fract() != 0.0 {
                     return Err(Problem::new(at.key(name), number(value), "a whole number"));
                 }

@@ -106,6 +106,11 @@ fn release_speed_m_s(afternoon: &Afternoon<'_>, wind_m_s: f64) -> f64 {
 }
 
 fn scenario(airframe: &str, afternoon: &Afternoon<'_>) -> Value {
+    // Axes set it; without any wind a scenario warns that the standard has no turbulence.
+    let wind_m_s = match afternoon.rows {
+        Rows::Wind => afternoon.speeds_m_s.iter().copied().fold(0.0, f64::max),
+        Rows::Gust => 0.0,
+    };
     let mut value = json!({
         "tossline": 1,
         "kind": "scenario",
@@ -113,12 +118,12 @@ fn scenario(airframe: &str, afternoon: &Afternoon<'_>) -> Value {
         "note": "A throw into the wind at constant throttle. What scatters is in the study; common practice, no source.",
         "airframe": airframe,
         "launch": {
-            "release_speed_m_s": release_speed_m_s(afternoon, 0.0),
+            "release_speed_m_s": release_speed_m_s(afternoon, wind_m_s),
             "release_height_m": afternoon.release_height_m,
             "nose_above_path_deg": afternoon.glide_alpha_deg
         },
         "air": {
-            "wind": {"speed_m_s": 0, "from_deg": 0},
+            "wind": {"speed_m_s": wind_m_s, "from_deg": 0},
             "gusts": [{
                 "speed_m_s": 0,
                 "from_deg": 0,
@@ -169,7 +174,7 @@ fn study_value(afternoon: &Afternoon<'_>) -> Value {
         json!({"distribution": "uniform", "field": "air.gusts.1.gust_length_m", "least": 5, "most": 30}),
     ];
     if afternoon.rows == Rows::Wind {
-        fields.push(json!({"distribution": "whole_number", "field": "air.turbulence.seed", "least": 0, "most": 4_000_000_000_u32}));
+        fields.push(json!({"distribution": "whole_number", "field": "air.turbulence.seed", "least": 0, "most": 1_000_000_000}));
     }
     json!({
         "tossline": 1,

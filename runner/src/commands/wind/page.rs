@@ -126,7 +126,7 @@ fn dive(report: &Report) -> String {
             vec![
                 number(Some(one.throttle_fraction), 2),
                 one.height_m
-                    .map_or("not in 10 s".to_owned(), |m| number(Some(m), 2)),
+                    .map_or("no climb in 10 s".to_owned(), |m| number(Some(m), 2)),
                 number(one.airspeed_max_m_s, 1),
                 number(one.stalled_time_s, 2),
             ]
@@ -186,14 +186,37 @@ fn go(table: &Table) -> String {
         number(Some(table.confidence_fraction * 100.0), 1),
         number(Some(table.asked_share_fraction * 100.0), 1)
     );
-    for one in &table.largest {
-        text += &format!("throttle {}: {}\n", one.throttle_fraction, largest(what, one));
+    for (i, one) in table.largest.iter().enumerate() {
+        text += &format!(
+            "throttle {}: {}{}\n",
+            one.throttle_fraction,
+            largest(what, one),
+            least_met(what, table, i)
+        );
     }
     if let Some(reason) = &table.first_reason_of_no_start {
         text += &format!("Some throws could not start and count as not met; the first: {reason}\n");
     }
     text += "The throws' scatter is common practice or assumption, no source, and the brackets hold the luck of the draw alone: film your own throws.\n";
     text
+}
+
+/// The condition least met in the first cell of a throttle that does not go.
+fn least_met(what: &str, table: &Table, throttle: usize) -> String {
+    let first = table.column(throttle).find(|c| c.verdict != Verdict::Go);
+    let least = first.and_then(|cell| {
+        let each = table.conditions.iter().zip(&cell.meets_each);
+        let least = each.min_by_key(|(_, share)| share.count)?;
+        Some((cell.first, least))
+    });
+    let Some((speed, (condition, share))) = least else {
+        return String::new();
+    };
+    format!(
+        "; at {what} {speed} m/s least met is {}: {}",
+        condition.name,
+        percent(share)
+    )
 }
 
 fn names(table: &Table) -> String {
