@@ -37,6 +37,10 @@ pub enum Command {
     Trim(TrimArguments),
     /// Fly a study's throws; where they come down, how likely each zone is, power cut or not; with a map
     Footprint(FootprintArguments),
+    /// In how much wind it still goes: ground speed, return, height to end a dive, and go or no-go of many throws
+    Wind(WindArguments),
+    /// Find the worst gust length or power cut of a scenario, and write it as a scenario that flies
+    Worst(WorstArguments),
     /// Say what a file means after defaults and overrides
     Inspect(InspectArguments),
     /// Print the JSON Schema of a kind of file, for editors and validators
@@ -178,6 +182,142 @@ pub struct FootprintArguments {
     pub threads: Option<u16>,
     #[command(flatten)]
     pub overrides: Overrides,
+}
+
+/// `tossline wind`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Winds of the table are those at 2 m, with turbulence, a gust and the scatter of a hand launch; the note in --json says how much. With --out
+it writes DIR/wind.json, DIR/wind-cells.csv with a row for each wind and throttle, DIR/wind-throws.csv with a row for each throw, and
+DIR/wind.svg. Exit code 1 where a flight failed numerically, or a condition marked must_hold does not hold where the table says go.")]
+pub struct WindArguments {
+    /// Airframe file
+    pub airframe: PathBuf,
+    /// Folder for the results; made where it is missing. Without it nothing is written
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Study file flown in place of the built-in throws; its axes are air.wind.speed_m_s or air.gusts.1.speed_m_s, then pilot.throttle.at_release_fraction
+    #[arg(long, value_name = "STUDY", conflicts_with_all = ["gust_fraction", "gust_m_s", "throws", "seed", "confidence_fraction", "release_height_m", "time_s", "least_clearance_m", "hold_heading"])]
+    pub study: Option<PathBuf>,
+    /// Throttles, 0 to 1, comma between
+    #[arg(
+        long,
+        value_name = "FRACTION",
+        value_delimiter = ',',
+        default_value = "0.55,0.7,0.85,1"
+    )]
+    pub throttle: Vec<f64>,
+    /// Mean winds, m/s, comma between
+    #[arg(
+        long,
+        value_name = "M/S",
+        value_delimiter = ',',
+        default_value = "0,1,2,3,4"
+    )]
+    pub wind_m_s: Vec<f64>,
+    /// Speeds of the gust alone in still air, m/s, comma between
+    #[arg(
+        long,
+        value_name = "M/S",
+        value_delimiter = ',',
+        default_value = "1,2,3"
+    )]
+    pub gust_m_s: Vec<f64>,
+    /// Gust that comes with a mean wind, as a fraction of it
+    #[arg(long, value_name = "FRACTION", default_value_t = 0.5)]
+    pub gust_fraction: f64,
+    /// Throws at each wind and throttle
+    #[arg(long, value_name = "N", default_value_t = 48, value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    pub throws: u32,
+    /// What all draws depend on
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub seed: u32,
+    /// Share of the throws that is to meet all conditions, over 0 and under 1
+    #[arg(long, value_name = "FRACTION", default_value_t = 0.8)]
+    pub share_fraction: f64,
+    /// Confidence of the intervals, 0.5 to 0.9999
+    #[arg(long, value_name = "FRACTION", default_value_t = 0.95)]
+    pub confidence_fraction: f64,
+    /// Height of the release, m
+    #[arg(long, value_name = "M", default_value_t = 1.8)]
+    pub release_height_m: f64,
+    /// How long a throw is flown, s
+    #[arg(long, value_name = "S", default_value_t = 6.0)]
+    pub time_s: f64,
+    /// Clearance over the ground a throw is to keep, m
+    #[arg(long, value_name = "M", default_value_t = 0.5)]
+    pub least_clearance_m: f64,
+    /// A pilot holds the heading into the wind by left-right difference; needs one motor on each side
+    #[arg(long)]
+    pub hold_heading: bool,
+    /// Kept back of the wind at which it no longer comes back, m/s
+    #[arg(long, value_name = "M/S", default_value_t = 1.0)]
+    pub reserve_m_s: f64,
+    /// How far down the dive points, deg
+    #[arg(long, value_name = "DEG", default_value_t = 30.0)]
+    pub dive_angle_deg: f64,
+    /// Airspeed of the dive, m/s; that of the glide by default
+    #[arg(long, value_name = "M/S")]
+    pub dive_airspeed_m_s: Option<f64>,
+    /// Throttle in the dive before it is changed, 0 to 1
+    #[arg(long, value_name = "FRACTION", default_value_t = 0.0)]
+    pub dive_throttle: f64,
+    /// Print JSON instead of tables
+    #[arg(long)]
+    pub json: bool,
+    /// Threads to fly with; all cores by default. Results do not depend on it
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub threads: Option<u16>,
+    #[command(flatten)]
+    pub overrides: Overrides,
+}
+
+/// `tossline worst`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Writes DIR/NAME-worst-gust-length.json or DIR/NAME-worst-power-cut.json: the scenario with the worst of it, for tossline fly.")]
+pub struct WorstArguments {
+    /// Scenario file
+    pub scenario: PathBuf,
+    /// What is changed until it is worst
+    #[arg(long, value_enum)]
+    pub of: WorstKind,
+    /// What counts as worse
+    #[arg(long, value_enum, default_value = "lowest-point")]
+    pub harm: HarmKind,
+    /// Which gust, counted from 1
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u16).range(1..))]
+    pub gust: u16,
+    /// Folder for the worst scenario; made where it is missing. Without it nothing is written
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Print JSON instead of text
+    #[arg(long)]
+    pub json: bool,
+    #[command(flatten)]
+    pub overrides: Overrides,
+}
+
+/// What is changed until it is worst.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum WorstKind {
+    /// The length of a gust, 1 to 100 m
+    GustLength,
+    /// The moment at which the power goes from all motors
+    PowerCut,
+}
+
+/// What counts as worse.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum HarmKind {
+    /// A lower lowest point: after the throttle step, or after the power cut
+    LowestPoint,
+    /// More height lost since the throttle step; of a gust
+    HeightLost,
+    /// A landing nearer to the release; of a power cut
+    LandingNearest,
+    /// A landing further from the release; of a power cut
+    LandingFurthest,
 }
 
 /// `tossline inspect`.

@@ -159,9 +159,14 @@ impl StudyPlan {
 
     /// Hash of everything that decides the result: as of a scenario, with the study's file and what the command line asks for.
     pub fn inputs_sha256(&self, asked: &str) -> String {
-        let further: [&[u8]; 3] = [b"study", &self.study.bytes, asked.as_bytes()];
-        hashed(&self.study.base, &self.typed_overrides, &further)
+        study_sha256(&self.study, &self.typed_overrides, asked)
     }
+}
+
+/// Hash of everything that decides a study's result: as of a scenario, with the study's file and what the command line asks for.
+pub fn study_sha256(study: &LoadedStudy, typed_overrides: &[String], asked: &str) -> String {
+    let further: [&[u8]; 3] = [b"study", &study.bytes, asked.as_bytes()];
+    hashed(&study.base, typed_overrides, &further)
 }
 
 /// Engine of a scenario: method, number type, use of fused multiply-add.
@@ -174,7 +179,10 @@ pub fn engine(scenario: &LoadedScenario) -> String {
 }
 
 /// Overrides as typed, understood.
-fn parse(overrides: &Overrides) -> Result<Vec<Override>, FileError> {
+///
+/// # Errors
+/// [`FileError`].
+pub fn parse(overrides: &Overrides) -> Result<Vec<Override>, FileError> {
     overrides
         .set
         .iter()

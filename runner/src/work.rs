@@ -52,7 +52,18 @@ pub fn each_flight<O: Send>(
     task: impl Fn(&PlannedFlight) -> O + Sync,
 ) -> Vec<Option<O>> {
     let numbers: Vec<u64> = (0..plan.flights()).collect();
-    in_parallel(&numbers, threads, stop, |&index| task(&plan.flight(index)))
+    flights_of(plan, &numbers, threads, stop, task)
+}
+
+/// The same for some flights, by their numbers.
+pub fn flights_of<O: Send>(
+    plan: &Plan,
+    numbers: &[u64],
+    threads: Option<u16>,
+    stop: &AtomicBool,
+    task: impl Fn(&PlannedFlight) -> O + Sync,
+) -> Vec<Option<O>> {
+    in_parallel(numbers, threads, stop, |&index| task(&plan.flight(index)))
 }
 
 /// Sets a flag at the first interrupt and leaves at the second. `what` is in the air meanwhile.

@@ -38,6 +38,7 @@ use sim_core::control::Module;
 use sim_core::flight::Throw;
 use sim_core::frames::BuilderPoint;
 use sim_core::mass::MassProperties;
+use sim_core::trim::TrimConditions;
 use sim_core::vehicle::Vehicle;
 
 /// How far off the centre line a motor may be and still count as on it, m: rounding, no more.
@@ -77,6 +78,18 @@ pub struct WorkedOut {
     pub one_sigma: f64,
     /// How it was found and what was assumed.
     pub method: String,
+}
+
+impl BuiltAirframe {
+    /// Tabs as set, at a height (m) and charge, for steady flight.
+    pub fn trim_conditions(&self, height_m: f64, charge_fraction: f64) -> TrimConditions {
+        TrimConditions {
+            tabs_rad: self.tabs.iter().map(|tab| tab.setting_rad).collect(),
+            steering_shares: self.steering_shares.clone(),
+            height_m,
+            charge_fraction,
+        }
+    }
 }
 
 /// Where a motor is.

@@ -12,7 +12,8 @@
 //! 3. [`overrides`]: any field of a scenario or its airframe changed by its path.
 //! 4. [`units`], [`build`]: millimetres, grams and degrees to SI, and parts, motors and programmes to what `sim_core` flies.
 //! 5. [`load`]: all of this at once for a path; [`effective`]: what a file means after defaults and overrides.
-//! 6. [`study`]: one scenario flown many times; [`footprint`]: where many throws come down.
+//! 6. [`study`]: one scenario flown many times; [`footprint`]: where many throws come down; [`wind_limits`]: in how much wind it still
+//!    goes; [`worst`]: the worst gust length or power cut of a scenario, as a scenario.
 //!
 //! # From a file to a flight
 //! ```
@@ -54,6 +55,8 @@ pub mod site;
 pub mod study;
 pub mod summary;
 pub mod units;
+pub mod wind_limits;
+pub mod worst;
 
 mod airframe_checks;
 mod check;

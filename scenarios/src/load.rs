@@ -421,6 +421,11 @@ impl LoadedScenario {
         scenario_from(&self.path, self.document.clone(), more, Some(self))
     }
 
+    /// Its overrides: those of the file, then those that came later.
+    pub(crate) fn overrides(&self) -> &[Override] {
+        &self.overrides
+    }
+
     /// Whether another form of this file takes the same zones from the same file.
     fn has_zones_of(&self, file: &ScenarioFile) -> bool {
         let (own, other) = (&self.file.site, &file.site);

@@ -32,4 +32,5 @@ mod checks;
 mod sampling;
 
 pub use file::StudyFile;
+pub(crate) use plan::study_from;
 pub use plan::{LoadedStudy, Plan, PlannedFlight, Purpose, load_study};

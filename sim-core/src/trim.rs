@@ -1,6 +1,7 @@
 //! Steady flight: glide, power at a throttle, level flight, steady turns (MODEL.md § 10).
 
 pub mod endurance;
+pub mod penetration;
 mod search;
 
 use crate::air::Air;
@@ -10,7 +11,6 @@ use crate::number::Widen;
 use crate::segment::Segment;
 use crate::state::State;
 use crate::vehicle::Vehicle;
-use nalgebra::Vector3;
 use num_dual::Dual64;
 
 /// What is held while looking for steady flight.
@@ -84,6 +84,11 @@ impl SteadyFlight {
 enum Power {
     Throttle(f64),
     Level,
+    /// Level flight at a throttle, by the angle of a tab.
+    LevelByTab {
+        throttle: f64,
+        tab: usize,
+    },
 }
 
 /// A vehicle in given air, ready to be asked for steady flights.
@@ -106,14 +111,7 @@ const LEAST_SHARE: f64 = 1.0 / 1024.0;
 impl<'a> Trimmer<'a> {
     /// Steady flights are looked for in this air made still (no wind, gusts or turbulence), away from the ground.
     pub fn new(vehicle: &'a Vehicle<f64>, air: &Air<f64>, conditions: TrimConditions) -> Self {
-        let air = Air {
-            mean_wind: Vector3::zeros(),
-            profile: None,
-            turbulence: None,
-            gusts: Vec::new(),
-            ground_effect: 0.0,
-            ..air.clone()
-        };
+        let air = air.made_still();
         Trimmer {
             vehicle,
             wide_vehicle: Vehicle::widen(&[vehicle]),

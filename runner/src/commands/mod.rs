@@ -8,3 +8,5 @@ mod hall;
 pub mod inspect;
 pub mod schema;
 pub mod trim;
+pub mod wind;
+pub mod worst;

@@ -13,7 +13,7 @@ use sim_core::error::TrimError;
 use sim_core::modes::{Mode, linearise};
 use sim_core::record::COULOMB_PER_MILLIAMPERE_HOUR;
 use sim_core::trim::endurance::Endurance;
-use sim_core::trim::{SteadyFlight, TrimConditions, Trimmer};
+use sim_core::trim::{SteadyFlight, Trimmer};
 
 /// Throttles looked at where none are given.
 const LADDER: [f64; 10] = [0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0];
@@ -101,12 +101,7 @@ pub fn run(arguments: &TrimArguments) -> Outcome {
     let trimmer = Trimmer::new(
         &built.vehicle,
         &Air::calm(),
-        TrimConditions {
-            tabs_rad: built.tabs.iter().map(|tab| tab.setting_rad).collect(),
-            steering_shares: built.steering_shares.clone(),
-            height_m: arguments.height_m,
-            charge_fraction: arguments.charge_fraction,
-        },
+        built.trim_conditions(arguments.height_m, arguments.charge_fraction),
     );
 
     if built.vehicle.motors.is_empty() && !arguments.throttle.is_empty() {

@@ -1,5 +1,6 @@
 //! Tables for people: aligned, units in the heads, the worst case marked.
 
+use scenarios::study::judge::Share;
 use comfy_table::{Cell, CellAlignment, Table, presets};
 
 /// A column of numbers.
@@ -35,6 +36,17 @@ pub fn number(value: Option<f64>, decimals: usize) -> String {
         Some(digits) if digits.chars().all(|c| c == '0' || c == '.') => digits.to_owned(),
         _ => text,
     }
+}
+
+/// A share in per cent with its interval.
+pub fn percent(share: &Share) -> String {
+    let of = |fraction: f64| number(Some(fraction * 100.0), 1);
+    format!(
+        "{} % ({} to {} %)",
+        number(share.share_fraction.map(|s| s * 100.0), 1),
+        of(share.low_fraction),
+        of(share.high_fraction)
+    )
 }
 
 /// A table with a name in front of each row. The worst value of a column is marked with `*` where rows differ.

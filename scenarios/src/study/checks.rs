@@ -12,6 +12,8 @@ type Check = Result<(), Problem>;
 
 /// Most flights of a study: what a plan can number.
 const MOST_FLIGHTS: u64 = 1 << 32;
+/// Largest whole number drawn: that of any number in a file.
+const LARGEST_WHOLE_NUMBER: f64 = 1e9;
 
 pub(super) fn check(file: &StudyFile) -> Check {
     let top = FieldPath::default();
@@ -56,6 +58,20 @@ pub(super) fn check(file: &StudyFile) -> Check {
 }
 
 fn axis(axis: &Axis, at: &FieldPath) -> Check {
+    form(axis, at)?;
+    let wanted = super::plan::axis_values(axis).len();
+    for (i, along) in axis.along.iter().enumerate() {
+        let found = along.values.len();
+        if found != wanted {
+            let at = at.key("along").index(i).key("values");
+            let wanted = format!("{wanted}, as many as the axis has");
+            return Err(Problem::new(at, format!("{found} values"), wanted));
+        }
+    }
+    Ok(())
+}
+
+fn form(axis: &Axis, at: &FieldPath) -> Check {
     let wanted = "\"values\", or \"from\", \"to\" and \"count\"";
     match (axis.values.is_empty(), axis.from, axis.to, axis.count) {
         (false, None, None, None) => Ok(()),
@@ -120,6 +136,15 @@ fn distribution(one: &ScatteredField, at: &FieldPath) -> Check {
             Ok(())
         }
         ScatteredField::Uniform(u) => more("most", u.most, u.least, "least"),
+        ScatteredField::WholeNumber(u) => {
+            for (name, value) in [("least", u.least), ("most", u.most)] {
+                within(at, name, value, 0.0, LARGEST_WHOLE_NUMBER)?;
+                if value.fract() != 0.0 {
+                    return Err(Problem::new(at.key(name), number(value), "a whole number"));
+                }
+            }
+            more("most", u.most, u.least, "least")
+        }
         ScatteredField::Triangular(t) => {
             more("most", t.most, t.least, "least")?;
             within(at, "most_likely", t.most_likely, t.least, t.most)

@@ -85,6 +85,22 @@ pub struct Axis {
     /// How many values it has, both ends counted.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub count: Option<u32>,
+    /// Fields that change along with it: each takes its first value where the axis has its first, and so on.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub along: Vec<Along>,
+}
+
+/// A field that changes along with an axis.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Along {
+    /// Path of the field, as in a scenario's `overrides`.
+    pub field: String,
+    /// What the values do to it.
+    #[serde(default)]
+    pub change: ChangeWord,
+    /// As many values as the axis has, in the field's own unit (of `multiply`, factors).
+    pub values: Vec<f64>,
 }
 
 /// What a value does to a field.
@@ -151,6 +167,8 @@ pub enum ScatteredField {
     TruncatedNormal(TruncatedNormal),
     /// Evenly between two ends.
     Uniform(Uniform),
+    /// One of the whole numbers from one end to the other, both counted, all alike: for seeds.
+    WholeNumber(Uniform),
     /// Rising evenly from one end to the most likely value and falling evenly to the other.
     Triangular(Triangular),
 }
@@ -227,7 +245,7 @@ impl ScatteredField {
         match self {
             ScatteredField::Normal(one) => &one.field,
             ScatteredField::TruncatedNormal(one) => &one.field,
-            ScatteredField::Uniform(one) => &one.field,
+            ScatteredField::Uniform(one) | ScatteredField::WholeNumber(one) => &one.field,
             ScatteredField::Triangular(one) => &one.field,
         }
     }
@@ -237,7 +255,7 @@ impl ScatteredField {
         match self {
             ScatteredField::Normal(one) => one.change,
             ScatteredField::TruncatedNormal(one) => one.change,
-            ScatteredField::Uniform(one) => one.change,
+            ScatteredField::Uniform(one) | ScatteredField::WholeNumber(one) => one.change,
             ScatteredField::Triangular(one) => one.change,
         }
     }

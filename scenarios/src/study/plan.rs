@@ -1,7 +1,7 @@
 //! A study's flights, numbered: each a pure function of the study and its number.
 
 use super::checks;
-use super::file::{Axis, ChangeWord, Design, StudyFile};
+use super::file::{Axis, ChangeWord, Design, ScatteredField, StudyFile};
 use super::sampling::{Key, Sampler};
 use super::scatter::{cholesky, correlated, quantile, rounded};
 use crate::error::{FileError, Problem};
@@ -54,16 +54,41 @@ pub fn load_study(path: impl AsRef<Path>, more: &[Override]) -> Result<LoadedStu
         problem.nearest = nearest_beside(&scenario, &file.base);
         return Err(document.error(problem));
     }
+    let base = load_scenario_with(without_detours(&scenario), more)?;
+    study_of(path, document, file, base)
+}
+
+/// A checked study of a scenario that is read already.
+fn study_of(
+    path: &Path,
+    document: Document,
+    file: StudyFile,
+    base: LoadedScenario,
+) -> Result<LoadedStudy, FileError> {
     let study = LoadedStudy {
         path: path.to_owned(),
         bytes: document.bytes.clone(),
-        base: load_scenario_with(without_detours(&scenario), more)?,
+        base,
         file,
         document,
     };
     // The first flight shows whether every path leads somewhere.
     let first = study.plan(Purpose::State).flight(0);
     study.scenario(&first).map(|_| study)
+}
+
+/// A study whose text is already read, of a scenario that is: its `base` is not looked for.
+///
+/// # Errors
+/// [`FileError`] of the study, or of an axis or a scattered field that leads nowhere.
+pub(crate) fn study_from(
+    path: &Path,
+    document: Document,
+    base: LoadedScenario,
+) -> Result<LoadedStudy, FileError> {
+    let file: StudyFile = document.typed(Kind::Study)?;
+    checks::check(&file).map_err(|problem| document.error(problem))?;
+    study_of(path, document, file, base)
 }
 
 impl LoadedStudy {
@@ -80,6 +105,12 @@ impl LoadedStudy {
                 None => at(axes.clone(), i),
                 Some(scattered) => at(fields.clone(), scattered),
             };
+        }
+        for (i, fields) in plan.along.iter_mut().enumerate() {
+            for (field, _) in fields {
+                field.file.clone_from(&self.document.file);
+                field.line = at(axes.clone(), i);
+            }
         }
         plan
     }
@@ -102,6 +133,21 @@ struct Moved {
     line: Option<u32>,
 }
 
+impl Moved {
+    fn set_to(&self, value: f64) -> Override {
+        Override {
+            path: self.path.clone(),
+            change: match self.change {
+                ChangeWord::Set => Change::Set(Value::from(value)),
+                ChangeWord::Add => Change::Add(value),
+                ChangeWord::Multiply => Change::Multiply(value),
+            },
+            file: self.file.clone(),
+            line: self.line,
+        }
+    }
+}
+
 /// A study's flights.
 #[derive(Clone, Debug)]
 pub struct Plan {
@@ -110,6 +156,8 @@ pub struct Plan {
     axes: Vec<Vec<f64>>,
     /// Fields of the axes, then the scattered ones.
     moved: Vec<Moved>,
+    /// What changes along with each axis, with its values.
+    along: Vec<Vec<(Moved, Vec<f64>)>>,
     sampler: Sampler,
     /// Lower triangle of the correlations, where there are any.
     lower: Option<DMatrix<f64>>,
@@ -158,6 +206,16 @@ impl Plan {
             purpose,
             axes: file.axes.iter().map(axis_values).collect(),
             moved: of_axes.chain(of_chance).collect(),
+            along: file
+                .axes
+                .iter()
+                .map(|axis| {
+                    let along = axis.along.iter();
+                    along
+                        .map(|one| (moved(&one.field, one.change), one.values.clone()))
+                        .collect()
+                })
+                .collect(),
             sampler: Sampler::new(sampling, flights, scattered.len()),
             lower: (!file.scatter.correlations.is_empty())
                 .then(|| cholesky(&file.scatter.correlations, scattered))
@@ -186,6 +244,26 @@ impl Plan {
         })
     }
 
+    /// Value of every axis at a point of the axes, in their order.
+    pub fn axis_values(&self, axis_point: u64) -> Vec<f64> {
+        let places = self.places(axis_point);
+        let axes = self.axes.iter().zip(places);
+        axes.map(|(axis, place)| axis[place]).collect()
+    }
+
+    /// Which value of every axis a point has; the last axis changes fastest.
+    fn places(&self, axis_point: u64) -> Vec<usize> {
+        let mut rest = axis_point;
+        let mut places: Vec<usize> = Vec::new();
+        for axis in self.axes.iter().rev() {
+            let count = axis.len() as u64;
+            places.push((rest % count) as usize);
+            rest /= count;
+        }
+        places.reverse();
+        places
+    }
+
     /// A flight by its number: all samples of the first point of the axes, then those of the next; the last axis changes fastest.
     ///
     /// # Panics
@@ -194,14 +272,8 @@ impl Plan {
         assert!(index < self.flights(), "a flight of the plan");
         let flights = u64::from(self.file.flights);
         let (axis_point, sample) = (index / flights, index % flights);
-        let mut rest = axis_point;
-        let mut values: Vec<f64> = Vec::new();
-        for axis in self.axes.iter().rev() {
-            let count = axis.len() as u64;
-            values.push(axis[(rest % count) as usize]);
-            rest /= count;
-        }
-        values.reverse();
+        let places = self.places(axis_point);
+        let mut values = self.axis_values(axis_point);
         let key = Key {
             seed: self.file.seed,
             purpose: match self.purpose {
@@ -219,20 +291,29 @@ impl Plan {
         }
         let scattered = self.file.scatter.fields.iter().zip(numbers);
         values.extend(scattered.map(|(field, u)| quantile(field, u)));
-        let overrides = self
-            .moved
+        let with_values = |(field, &value): (&Moved, &f64)| field.set_to(value);
+        let (of_axes, of_chance) = self.moved.split_at(self.axes.len());
+        let (axis_values, scattered_values) = values.split_at(self.axes.len());
+        let along = self
+            .along
             .iter()
-            .zip(&values)
-            .map(|(field, &value)| Override {
-                path: field.path.clone(),
-                change: match field.change {
-                    ChangeWord::Set => Change::Set(Value::from(value)),
-                    ChangeWord::Add => Change::Add(value),
-                    ChangeWord::Multiply => Change::Multiply(value),
-                },
-                file: field.file.clone(),
-                line: field.line,
-            });
+            .zip(&places)
+            .flat_map(|(fields, &place)| fields.iter().map(move |(f, v)| f.set_to(v[place])));
+        let scattered = self.file.scatter.fields.iter();
+        let drawn = of_chance.iter().zip(scattered_values).zip(scattered);
+        let overrides = of_axes
+            .iter()
+            .zip(axis_values)
+            .map(with_values)
+            .chain(along)
+            .chain(drawn.map(|((field, &value), scattered)| {
+                let mut one = field.set_to(value);
+                // A seed is a count: 7, not 7.0, which no whole-number field takes.
+                if let (ScatteredField::WholeNumber(_), Change::Set(_)) = (scattered, &one.change) {
+                    one.change = Change::Set(Value::from(value as u64));
+                }
+                one
+            }));
         PlannedFlight {
             index,
             axis_point,
@@ -281,6 +362,36 @@ mod tests {
         let names: Vec<String> = plan.fields().collect();
         assert_eq!(names[1], "motors.*.thrust_elevation_deg (add)");
         assert_eq!(names[2], "launch.release_speed_m_s");
+    }
+
+    // By hand: the third wind has the third gust; a whole number stays one, and each end is drawn.
+    #[test]
+    fn fields_go_along_with_their_axis_and_seeds_are_whole() {
+        let plan = Plan::new(
+            &study(&[
+                ("axes", json!([
+                    {"field": "air.wind.speed_m_s", "values": [0, 2, 4],
+                     "along": [{"field": "air.gusts.1.speed_m_s", "values": [0, 1, 2.5]}]},
+                    {"field": "launch.heading_deg", "values": [0, 1]}
+                ])),
+                ("scatter", json!({"fields": [
+                    {"distribution": "whole_number", "field": "air.turbulence.seed", "least": 3, "most": 4}
+                ]})),
+            ]),
+            Purpose::State,
+        );
+        let flight = plan.flight(8 * 5);
+        assert_eq!(flight.values[..2], [4.0, 1.0]);
+        let along = &flight.overrides[2];
+        assert_eq!(along.path, "air.gusts.1.speed_m_s");
+        assert_eq!(along.change, Change::Set(Value::from(2.5)));
+        let seeds: Vec<Change> = (0..8)
+            .map(|i| plan.flight(i).overrides[3].change.clone())
+            .collect();
+        for seed in [3_u64, 4] {
+            let of = Change::Set(Value::from(seed));
+            assert_eq!(seeds.iter().filter(|s| **s == of).count(), 4, "{seeds:?}");
+        }
     }
 
     #[test]

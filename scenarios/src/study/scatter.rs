@@ -45,6 +45,9 @@ pub fn quantile(field: &ScatteredField, u: f64) -> f64 {
             value.clamp(n.least, n.most)
         }
         ScatteredField::Uniform(n) => n.least + u * (n.most - n.least),
+        ScatteredField::WholeNumber(n) => {
+            (n.least + (u * (n.most - n.least + 1.0)).floor()).min(n.most)
+        }
         ScatteredField::Triangular(t) => {
             let (width, rise) = (t.most - t.least, t.most_likely - t.least);
             if u * width < rise {

@@ -79,6 +79,18 @@ impl Air<f64> {
             ground_height: 0.0,
         }
     }
+
+    /// The same air without wind, gusts, turbulence or nearness of the ground.
+    pub fn made_still(&self) -> Self {
+        Air {
+            mean_wind: Vector3::zeros(),
+            profile: None,
+            turbulence: None,
+            gusts: Vec::new(),
+            ground_effect: 0.0,
+            ..self.clone()
+        }
+    }
 }
 
 /// Mean wind (earth axes, m/s) of a speed, the compass direction it comes from, and a rise.

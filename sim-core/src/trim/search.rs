@@ -22,6 +22,16 @@ const ROUNDING: f64 = 1e-10;
 
 impl Trimmer<'_> {
     fn segment<T: Number>(&self, throttle: T, difference: f64) -> Segment<T> {
+        self.segment_with(throttle, difference, None)
+    }
+
+    /// The controls, with one tab at another angle.
+    fn segment_with<T: Number>(
+        &self,
+        throttle: T,
+        difference: f64,
+        moved_tab: Option<(usize, T)>,
+    ) -> Segment<T> {
         let throttles = self
             .conditions
             .steering_shares
@@ -39,7 +49,11 @@ impl Trimmer<'_> {
                 .conditions
                 .tabs_rad
                 .iter()
-                .map(|&tab| Line::constant(T::constant(tab)))
+                .enumerate()
+                .map(|(i, &setting)| match moved_tab {
+                    Some((tab, angle)) if tab == i => Line::constant(angle),
+                    _ => Line::constant(T::constant(setting)),
+                })
                 .collect(),
             gusts_on: Vec::new(),
         }
@@ -69,6 +83,18 @@ impl Trimmer<'_> {
         }
     }
 
+    /// The controls, of which the last unknown may be one.
+    fn segment_of<T: Number>(&self, power: Power, difference: f64, x: &[T]) -> Segment<T> {
+        let last = x[x.len() - 1];
+        match power {
+            Power::Throttle(fraction) => self.segment(T::constant(fraction), difference),
+            Power::Level => self.segment(last, difference),
+            Power::LevelByTab { throttle, tab } => {
+                self.segment_with(T::constant(throttle), difference, Some((tab, last)))
+            }
+        }
+    }
+
     /// Scaled residuals of steady flight: accelerations over g, angular accelerations over g/c̄, rotors' over 1000 rad/s², climb.
     fn residuals<T: Number>(
         &self,
@@ -78,19 +104,9 @@ impl Trimmer<'_> {
         difference: f64,
         x: &[T],
     ) -> Vec<T> {
-        let throttle = match power {
-            Power::Throttle(fraction) => T::constant(fraction),
-            Power::Level => x[x.len() - 1],
-        };
+        let segment = self.segment_of(power, difference, x);
         let state = self.state(x);
-        let rate = evaluate(
-            vehicle,
-            air,
-            &self.segment(throttle, difference),
-            T::zero(),
-            &state,
-        )
-        .rate;
+        let rate = evaluate(vehicle, air, &segment, T::zero(), &state).rate;
         let g = T::constant(crate::air::STANDARD_GRAVITY_M_S2);
         let mut residuals: Vec<T> = rate.velocity.iter().map(|&a| a / g).collect();
         residuals.extend(
@@ -103,7 +119,7 @@ impl Trimmer<'_> {
                 .iter()
                 .map(|&a| a / T::constant(1000.0)),
         );
-        if power == Power::Level {
+        if !matches!(power, Power::Throttle(_)) {
             residuals.push(rate.position.z);
         }
         residuals
@@ -149,12 +165,15 @@ impl Trimmer<'_> {
             (x, residual) = (moved, next);
         }
         let throttle = match power {
-            Power::Throttle(fraction) => fraction,
+            Power::Throttle(fraction)
+            | Power::LevelByTab {
+                throttle: fraction, ..
+            } => fraction,
             Power::Level => x[x.len() - 1],
         };
         let size = residual.amax();
         if size < ROUNDING && x[0] > 0.0 {
-            Ok(self.describe(&x, throttle, difference, size))
+            Ok(self.describe(&x, power, throttle, difference, size))
         } else {
             Err(TrimError::NotFound {
                 throttle_fraction: throttle,
@@ -239,12 +258,13 @@ impl Trimmer<'_> {
     fn describe(
         &self,
         x: &DVector<f64>,
+        power: Power,
         throttle: f64,
         difference: f64,
         residual: f64,
     ) -> SteadyFlight {
         let state = self.state(x.as_slice());
-        let segment = self.segment(throttle, difference);
+        let segment = self.segment_of(power, difference, x.as_slice());
         let evaluation = evaluate(self.vehicle, &self.air, &segment, 0.0, &state);
         let climb_m_s = -evaluation.rate.position.z;
         SteadyFlight {

@@ -2,10 +2,9 @@
 
 use super::Report;
 use crate::output::CAUTION;
-use crate::output::table::{number, of_texts};
+use crate::output::table::{number, of_texts, percent};
 use crate::plan::StudyPlan;
 use scenarios::footprint::ZoneShare;
-use scenarios::study::judge::Share;
 
 /// Throws below which an interval is too wide to go by.
 const FEW_THROWS: u32 = 100;
@@ -40,16 +39,6 @@ pub(super) fn legend(report: &Report) -> Vec<String> {
     }
     lines.push("Computed, not flown; throws outside the hull happen.".to_owned());
     lines
-}
-
-fn percent(share: &Share) -> String {
-    let of = |fraction: f64| number(Some(fraction * 100.0), 1);
-    format!(
-        "{} % ({} to {} %)",
-        number(share.share_fraction.map(|s| s * 100.0), 1),
-        of(share.low_fraction),
-        of(share.high_fraction)
-    )
 }
 
 pub(super) fn page(plan: &StudyPlan, report: &Report) -> String {
