@@ -17,6 +17,7 @@ fn main() -> ExitCode {
         Command::Balance(arguments) => commands::balance::run(&arguments),
         Command::Trim(arguments) => commands::trim::run(&arguments),
         Command::Footprint(arguments) => commands::footprint::run(&arguments),
+        Command::Thrustline(arguments) => commands::thrustline::run(&arguments),
         Command::Inspect(arguments) => commands::inspect::run(&arguments),
         Command::Schema { kind } => commands::schema::run(kind),
         Command::Completions { shell } => commands::completions::run(shell),

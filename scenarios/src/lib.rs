@@ -53,6 +53,7 @@ pub mod schema;
 pub mod site;
 pub mod study;
 pub mod summary;
+pub mod thrustline;
 pub mod units;
 
 mod airframe_checks;

@@ -7,4 +7,5 @@ pub mod footprint;
 mod hall;
 pub mod inspect;
 pub mod schema;
+pub mod thrustline;
 pub mod trim;

@@ -6,6 +6,7 @@ pub mod map;
 pub mod picture;
 pub mod table;
 pub mod trajectory;
+pub mod window;
 
 use crate::exit::Outcome;
 use serde::Serialize;

@@ -66,7 +66,62 @@ pub fn load_study(path: impl AsRef<Path>, more: &[Override]) -> Result<LoadedStu
     study.scenario(&first).map(|_| study)
 }
 
+/// A study whose file is made up by a program, of a scenario that is loaded already; `name` is what errors call the file.
+///
+/// # Errors
+/// As [`load_study`].
+pub(crate) fn study_of(
+    name: &str,
+    bytes: Vec<u8>,
+    base: LoadedScenario,
+) -> Result<LoadedStudy, FileError> {
+    let document = Document::from_bytes(name, bytes)?;
+    let file: StudyFile = document.typed(Kind::Study)?;
+    checks::check(&file).map_err(|problem| document.error(problem))?;
+    let study = LoadedStudy {
+        path: PathBuf::from(name),
+        bytes: document.bytes.clone(),
+        base,
+        file,
+        document,
+    };
+    let first = study.plan(Purpose::State).flight(0);
+    study.scenario(&first).map(|_| study)
+}
+
 impl LoadedStudy {
+    /// A problem of the file as an error.
+    pub(crate) fn error(&self, problem: Problem) -> FileError {
+        self.document.error(problem)
+    }
+
+    /// The study of the same file at other values of its first axis, with another number of flights at each.
+    pub fn at_values(&self, values: Vec<f64>, flights: u32) -> Self {
+        let mut study = self.clone();
+        study.file.flights = flights;
+        if let Some(axis) = study.file.axes.first_mut() {
+            (axis.from, axis.to, axis.count) = (None, None, None);
+            axis.values = values;
+        }
+        study
+    }
+
+    /// The study of the same file with its scenario changed first.
+    ///
+    /// # Errors
+    /// [`FileError`] of an override that cannot be.
+    pub fn with_base_changed(&self, overrides: &[Override]) -> Result<Self, FileError> {
+        Ok(LoadedStudy {
+            base: self.base.changed_by(overrides)?,
+            ..self.clone()
+        })
+    }
+
+    /// Values of the first axis.
+    pub fn first_axis_values(&self) -> Vec<f64> {
+        self.file.axes.first().map_or_else(Vec::new, axis_values)
+    }
+
     /// The flights.
     pub fn plan(&self, purpose: Purpose) -> Plan {
         let at = |list: FieldPath, i: usize| self.document.line_of(&list.index(i));

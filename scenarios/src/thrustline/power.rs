@@ -183,7 +183,7 @@ pub fn curve(scenario: &LoadedScenario) -> PowerCurve {
                 carried_by: motor.carried_by.clone(),
                 lost_fraction: motor.carried_by.as_ref().and_then(|name| {
                     let part = built.parts.iter().find(|part| part.name == *name)?;
-                    Some(part.mass_kg / built.mass.mass_kg)
+                    Some(part.properties.mass_kg / built.mass.mass_kg)
                 }),
             })
             .collect(),
