@@ -185,7 +185,8 @@ pub struct FootprintArguments {
 /// `tossline thrustline`.
 #[derive(Debug, Args)]
 #[command(after_help = "\
-Writes DIR/thrustline.json, DIR/thrustline.csv with a row for each flight (inputs beside outputs) and DIR/thrustline.svg.
+Writes DIR/thrustline.json, DIR/thrustline.csv with a row for each flight (inputs beside outputs), DIR/thrustline.svg
+and DIR/study.json, the study as flown.
 'No angle cures it' is an answer: exit code 0. Exit code 1 where a condition marked must_hold does not hold at the angle found.")]
 pub struct ThrustlineArguments {
     /// Airframe file
@@ -205,7 +206,7 @@ pub struct ThrustlineArguments {
     )]
     pub height: Vec<f64>,
     /// Share of throws that must meet all conditions, over 0 and under 1; the whole interval must lie above
-    #[arg(long, value_name = "FRACTION", default_value_t = 0.8)]
+    #[arg(long, value_name = "FRACTION", default_value_t = 0.7)]
     pub share_fraction: f64,
     /// Fly each drawn airframe as it is built, without trimming it by test glides first
     #[arg(long)]

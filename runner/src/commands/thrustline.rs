@@ -109,7 +109,11 @@ pub fn run(arguments: &ThrustlineArguments) -> Outcome {
             Err(error) => return complain(&format!("--height: {error}"), Outcome::BadInput),
         }
     }
-    plan.study.base.warnings.iter().for_each(|warning| warn(warning));
+    plan.study
+        .base
+        .warnings
+        .iter()
+        .for_each(|warning| warn(warning));
 
     let stop = stop_on_interrupt("throws");
     let mut answers = Vec::new();
@@ -117,7 +121,9 @@ pub fn run(arguments: &ThrustlineArguments) -> Outcome {
     let mut trimmed_by = None;
     for (height, study) in &studies {
         let flyer = Flyer {
-            glide: (!arguments.as_built).then(|| TestGlide::of(&study.base)).flatten(),
+            glide: (!arguments.as_built)
+                .then(|| TestGlide::of(&study.base))
+                .flatten(),
             threads: arguments.threads,
             stop: &stop,
         };
@@ -147,7 +153,13 @@ pub fn run(arguments: &ThrustlineArguments) -> Outcome {
         condition.must_hold && counted < condition.least_share_fraction
     };
     let failed = first.verdict == Verdict::Angle
-        && plan.study.file.conditions.iter().zip(&first.conditions).any(fails);
+        && plan
+            .study
+            .file
+            .conditions
+            .iter()
+            .zip(&first.conditions)
+            .any(fails);
     match shown {
         Outcome::Done if failed => Outcome::FlightFailed,
         shown => shown,
@@ -157,7 +169,9 @@ pub fn run(arguments: &ThrustlineArguments) -> Outcome {
 fn fault(arguments: &ThrustlineArguments) -> Option<String> {
     let share = arguments.share_fraction;
     if !(share > 0.0 && share < 1.0) {
-        return Some(format!("--share-fraction: found {share}, wanted over 0 and under 1"));
+        return Some(format!(
+            "--share-fraction: found {share}, wanted over 0 and under 1"
+        ));
     }
     let heights = &arguments.height;
     let wrong = |height: &&f64| height.is_nan() || height.abs() > FARTHEST_HEIGHT_MM;
@@ -196,7 +210,11 @@ fn answer(
     let answer = Answer {
         height_change_mm: height_mm,
         verdict: found.verdict,
-        may_be_off_by_deg: found.window.as_ref().zip(found.best_deg).map(|(w, best)| off_by(w, best)),
+        may_be_off_by_deg: found
+            .window
+            .as_ref()
+            .zip(found.best_deg)
+            .map(|(w, best)| off_by(w, best)),
         best_deg: found.best_deg,
         window: found.window,
         disc_cuts_a_surface: disc_cuts_a_surface(&study.base),
@@ -234,7 +252,14 @@ fn report(
     trimmed_by: Option<String>,
 ) -> Report {
     let (file, base) = (&plan.study.file, &plan.study.base);
-    let along: f64 = base.airframe.built.vehicle.motors.iter().map(|motor| motor.place.x).sum();
+    let along: f64 = base
+        .airframe
+        .built
+        .vehicle
+        .motors
+        .iter()
+        .map(|motor| motor.place.x)
+        .sum();
     let reason = |one: &Flown| one.result.as_ref().err().cloned();
     let asked = format!(
         "thrustline {} {:?} {}",
@@ -244,7 +269,11 @@ fn report(
         airframe: base.airframe.file.name.clone(),
         study: file.name.clone(),
         scenario: base.file.name.clone(),
-        angle_field: file.axes.first().map(|axis| axis.field.clone()).unwrap_or_default(),
+        angle_field: file
+            .axes
+            .first()
+            .map(|axis| axis.field.clone())
+            .unwrap_or_default(),
         is_elevation: is_elevation(&plan.study),
         own_angle_deg: own_angle_deg(&plan.study),
         pushers: along < 0.0,
@@ -265,20 +294,33 @@ fn report(
     }
 }
 
-fn write(plan: &StudyPlan, flights: &[Flown], report: &Report) -> Result<(), Box<dyn std::error::Error>> {
+fn write(
+    plan: &StudyPlan,
+    flights: &[Flown],
+    report: &Report,
+) -> Result<(), Box<dyn std::error::Error>> {
     let out = &plan.out;
     files::write_whole(&out.join("thrustline.csv"), &table(plan, flights)?)?;
     let mut json = serde_json::to_vec_pretty(report)?;
     json.push(b'\n');
     files::write_whole(&out.join("thrustline.json"), &json)?;
+    // The study as flown, so that a built-in one can be changed and flown again.
+    files::write_whole(&out.join("study.json"), &plan.study.bytes)?;
     let first = &report.answers[0];
     let svg = window::draw(&Picture {
         name: &report.airframe,
-        angle: if report.is_elevation { "thrust elevation, deg" } else { &report.angle_field },
+        angle: if report.is_elevation {
+            "thrust elevation, deg"
+        } else {
+            &report.angle_field
+        },
         chosen: &first.chosen,
         stated: &first.stated,
         wanted: report.share_wanted_fraction,
-        window: first.window.as_ref().map(|window| (window.low_deg, window.high_deg)),
+        window: first
+            .window
+            .as_ref()
+            .map(|window| (window.low_deg, window.high_deg)),
         best_deg: first.best_deg,
         before: &first.power,
         after: first.power_at_best.as_ref(),
@@ -300,7 +342,11 @@ fn table(plan: &StudyPlan, flights: &[Flown]) -> Result<Vec<u8>, Box<dyn std::er
             .chain(fields)
             .chain(["bent_after_test_glides_deg".to_owned()])
             .chain(columns.iter().map(|column| column.name.to_owned()))
-            .chain(conditions.iter().map(|condition| format!("meets {}", condition.name)))
+            .chain(
+                conditions
+                    .iter()
+                    .map(|condition| format!("meets {}", condition.name)),
+            )
             .chain(["meets all".to_owned()]),
     )?;
     let empty = |count: usize| std::iter::repeat_n(String::new(), count);
@@ -309,13 +355,17 @@ fn table(plan: &StudyPlan, flights: &[Flown]) -> Result<Vec<u8>, Box<dyn std::er
             number.to_string(),
             one.pass.to_owned(),
             one.changed.clone(),
-            one.sample.map_or_else(String::new, |sample| sample.to_string()),
+            one.sample
+                .map_or_else(String::new, |sample| sample.to_string()),
             one.result.as_ref().err().cloned().unwrap_or_default(),
             one.angle_deg.to_string(),
         ];
         row.extend(one.values.iter().map(f64::to_string));
         row.extend(empty(scattered - one.values.len()));
-        row.push(one.bend_deg.map_or_else(String::new, |bend| bend.to_string()));
+        row.push(
+            one.bend_deg
+                .map_or_else(String::new, |bend| bend.to_string()),
+        );
         match &one.result {
             Ok(summary) => row.extend(summary.row().iter().map(ToString::to_string)),
             Err(_) => row.extend(empty(columns.len())),

@@ -60,9 +60,18 @@ type Area<'a> = DrawingArea<SVGBackend<'a>, Shift>;
 fn shares(area: &Area<'_>, picture: &Picture<'_>) -> Result<(), String> {
     let all = || picture.chosen.iter().chain(picture.stated);
     let low = all().map(|at| at.angle_deg).fold(f64::INFINITY, f64::min);
-    let high = all().map(|at| at.angle_deg).fold(f64::NEG_INFINITY, f64::max);
-    let range = if low < high { low - 0.5..high + 0.5 } else { low - 1.0..low + 1.0 };
-    let title = format!("{}: share of throws that meet every condition", picture.name);
+    let high = all()
+        .map(|at| at.angle_deg)
+        .fold(f64::NEG_INFINITY, f64::max);
+    let range = if low < high {
+        low - 0.5..high + 0.5
+    } else {
+        low - 1.0..low + 1.0
+    };
+    let title = format!(
+        "{}: share of throws that meet every condition",
+        picture.name
+    );
     let mut chart = ChartBuilder::on(area)
         .caption(title, ("sans-serif", 18))
         .margin(10)
@@ -82,7 +91,9 @@ fn shares(area: &Area<'_>, picture: &Picture<'_>) -> Result<(), String> {
         chart.draw_series([band]).map_err(refused)?;
     }
     let wanted = [(range.start, picture.wanted), (range.end, picture.wanted)];
-    chart.draw_series(LineSeries::new(wanted, BLACK.mix(0.6))).map_err(refused)?;
+    chart
+        .draw_series(LineSeries::new(wanted, BLACK.mix(0.6)))
+        .map_err(refused)?;
     if let Some(best) = picture.best_deg {
         let line = LineSeries::new([(best, 0.0), (best, 1.05)], GREEN.stroke_width(2));
         chart
@@ -118,7 +129,13 @@ fn shares(area: &Area<'_>, picture: &Picture<'_>) -> Result<(), String> {
 
 fn noses(area: &Area<'_>, picture: &Picture<'_>) -> Result<(), String> {
     let curves = || std::iter::once(picture.before).chain(picture.after);
-    let angles = || curves().flat_map(|c| c.points.iter().flat_map(|p| [p.pitch_deg, p.path_angle_deg]));
+    let angles = || {
+        curves().flat_map(|c| {
+            c.points
+                .iter()
+                .flat_map(|p| [p.pitch_deg, p.path_angle_deg])
+        })
+    };
     let low = angles().fold(-1.0, f64::min);
     let high = angles().fold(1.0, f64::max);
     let mut chart = ChartBuilder::on(area)
@@ -135,16 +152,24 @@ fn noses(area: &Area<'_>, picture: &Picture<'_>) -> Result<(), String> {
         .y_desc("deg")
         .draw()
         .map_err(refused)?;
-    for (curve, colour, when) in std::iter::once((picture.before, ORANGE, "as it is"))
-        .chain(picture.after.map(|curve| (curve, BLUE, "at the best angle")))
-    {
-        let nose = curve.points.iter().map(|p| (p.throttle_fraction, p.pitch_deg));
+    for (curve, colour, when) in std::iter::once((picture.before, ORANGE, "as it is")).chain(
+        picture
+            .after
+            .map(|curve| (curve, BLUE, "at the best angle")),
+    ) {
+        let nose = curve
+            .points
+            .iter()
+            .map(|p| (p.throttle_fraction, p.pitch_deg));
         chart
             .draw_series(LineSeries::new(nose, colour.stroke_width(3)))
             .map_err(refused)?
             .label(format!("nose, {when}"))
             .legend(move |(x, y)| PathElement::new([(x, y), (x + 18, y)], colour.stroke_width(3)));
-        let path = curve.points.iter().map(|p| (p.throttle_fraction, p.path_angle_deg));
+        let path = curve
+            .points
+            .iter()
+            .map(|p| (p.throttle_fraction, p.path_angle_deg));
         chart
             .draw_series(DashedLineSeries::new(path, 6, 4, colour.stroke_width(2)))
             .map_err(refused)?

@@ -33,7 +33,11 @@ pub struct Candidate {
 /// Names of the parts that carry motors, each once.
 pub fn carriers(file: &AirframeFile) -> Vec<String> {
     let mut names: Vec<String> = Vec::new();
-    for name in file.motors.iter().filter_map(|motor| motor.mount.carried_by.clone()) {
+    for name in file
+        .motors
+        .iter()
+        .filter_map(|motor| motor.mount.carried_by.clone())
+    {
         if !names.contains(&name) {
             names.push(name);
         }
@@ -43,10 +47,15 @@ pub fn carriers(file: &AirframeFile) -> Vec<String> {
 
 /// Name of the heaviest single point part that carries no motor.
 pub fn heaviest_movable(file: &AirframeFile, carriers: &[String]) -> Option<String> {
-    let points = file.mass.parts.iter().flatten().filter_map(|part| match part {
-        Part::Point(point) if !point.mirrored && !carriers.contains(&point.name) => Some(point),
-        _ => None,
-    });
+    let points = file
+        .mass
+        .parts
+        .iter()
+        .flatten()
+        .filter_map(|part| match part {
+            Part::Point(point) if !point.mirrored && !carriers.contains(&point.name) => Some(point),
+            _ => None,
+        });
     points
         .max_by(|a, b| a.mass_g.total_cmp(&b.mass_g))
         .map(|point| point.name.clone())
@@ -69,7 +78,10 @@ pub fn raised(file: &AirframeFile, up_mm: f64) -> Vec<Override> {
         if let Part::Point(point) = part
             && carriers.contains(&point.name)
         {
-            list.push(change(format!("mass.parts.{}.at.up_mm", point.name), Change::Add(up_mm)));
+            list.push(change(
+                format!("mass.parts.{}.at.up_mm", point.name),
+                Change::Add(up_mm),
+            ));
         }
     }
     // A mount that no point part carries moves alone, without its weight.
@@ -77,14 +89,19 @@ pub fn raised(file: &AirframeFile, up_mm: f64) -> Vec<Override> {
         let carried = motor.mount.carried_by.as_ref();
         let moves = |name: &String| {
             let parts = file.mass.parts.iter().flatten();
-            parts.filter(|p| matches!(p, Part::Point(_))).any(|p| p.name() == name)
+            parts
+                .filter(|p| matches!(p, Part::Point(_)))
+                .any(|p| p.name() == name)
         };
         let field = match carried {
             Some(name) if moves(name) => continue,
             Some(_) => "up_from_carrier_mm",
             None => "up_mm",
         };
-        list.push(change(format!("motors.{}.mount.{field}", motor.name), Change::Add(up_mm)));
+        list.push(change(
+            format!("motors.{}.mount.{field}", motor.name),
+            Change::Add(up_mm),
+        ));
     }
     list
 }
@@ -117,7 +134,10 @@ pub fn candidates(scenario: &LoadedScenario) -> Vec<Candidate> {
                 kind: Kind::Balance,
                 words: format!("{name} {} mm {word}", f64::abs(by)),
                 size: f64::abs(by),
-                overrides: vec![change(format!("mass.parts.{name}.at.{field}"), Change::Add(by))],
+                overrides: vec![change(
+                    format!("mass.parts.{name}.at.{field}"),
+                    Change::Add(by),
+                )],
             });
         }
     }
@@ -128,7 +148,10 @@ pub fn candidates(scenario: &LoadedScenario) -> Vec<Candidate> {
                 Part::Strip(_) => "linear_density_g_m",
                 Part::Rod(_) | Part::Point(_) => "mass_g",
             };
-            change(format!("mass.parts.{}.{field}", part.name()), Change::Multiply(factor))
+            change(
+                format!("mass.parts.{}.{field}", part.name()),
+                Change::Multiply(factor),
+            )
         });
         let overrides: Vec<Override> = scaled.collect();
         if !overrides.is_empty() {
@@ -147,34 +170,40 @@ pub fn candidates(scenario: &LoadedScenario) -> Vec<Candidate> {
 pub fn disc_cuts_a_surface(scenario: &LoadedScenario) -> bool {
     let airframe = &scenario.airframe;
     let surfaces = surfaces(&airframe.written_down);
-    airframe.built.motors.iter().zip(&airframe.built.vehicle.motors).any(|(motor, flown)| {
-        let radius = 0.5 * flown.propeller.diameter;
-        let disc = motor.place;
-        let cuts = |along: f64, right: f64| {
-            let right = if right < 0.0 { -right } else { right };
-            surfaces.iter().any(|surface| {
-                surface.sections.windows(2).any(|pair| {
-                    let (a, b) = (&pair[0], &pair[1]);
-                    let (from, to) = (a.leading_edge.right_m, b.leading_edge.right_m);
-                    let share = (right - from) / (to - from);
-                    // A surface steeper than 45° is none a disc is lowered onto.
-                    let level = (b.leading_edge.up_m - a.leading_edge.up_m).abs() < (to - from).abs();
-                    if !level || !(0.0..=1.0).contains(&share) {
-                        return false;
-                    }
-                    let between = |x: f64, y: f64| x + share * (y - x);
-                    let front = between(a.leading_edge.station_m, b.leading_edge.station_m);
-                    let chord = between(a.chord_m, b.chord_m);
-                    let up = between(a.leading_edge.up_m, b.leading_edge.up_m);
-                    let off = right - disc.right_m.abs();
-                    let half = (radius * radius - off * off).max(0.0).sqrt();
-                    along >= front && along <= front + chord && (disc.up_m - up).abs() < half
+    airframe
+        .built
+        .motors
+        .iter()
+        .zip(&airframe.built.vehicle.motors)
+        .any(|(motor, flown)| {
+            let radius = 0.5 * flown.propeller.diameter;
+            let disc = motor.place;
+            let cuts = |along: f64, right: f64| {
+                let right = if right < 0.0 { -right } else { right };
+                surfaces.iter().any(|surface| {
+                    surface.sections.windows(2).any(|pair| {
+                        let (a, b) = (&pair[0], &pair[1]);
+                        let (from, to) = (a.leading_edge.right_m, b.leading_edge.right_m);
+                        let share = (right - from) / (to - from);
+                        // A surface steeper than 45° is none a disc is lowered onto.
+                        let level =
+                            (b.leading_edge.up_m - a.leading_edge.up_m).abs() < (to - from).abs();
+                        if !level || !(0.0..=1.0).contains(&share) {
+                            return false;
+                        }
+                        let between = |x: f64, y: f64| x + share * (y - x);
+                        let front = between(a.leading_edge.station_m, b.leading_edge.station_m);
+                        let chord = between(a.chord_m, b.chord_m);
+                        let up = between(a.leading_edge.up_m, b.leading_edge.up_m);
+                        let off = right - disc.right_m.abs();
+                        let half = (radius * radius - off * off).max(0.0).sqrt();
+                        along >= front && along <= front + chord && (disc.up_m - up).abs() < half
+                    })
                 })
+            };
+            (-4..=4).any(|i| {
+                let right = disc.right_m + radius * f64::from(i) / 4.0;
+                cuts(disc.station_m, right)
             })
-        };
-        (-4..=4).any(|i| {
-            let right = disc.right_m + radius * f64::from(i) / 4.0;
-            cuts(disc.station_m, right)
         })
-    })
 }

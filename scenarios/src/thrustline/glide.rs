@@ -4,14 +4,14 @@ use crate::load::LoadedScenario;
 use sim_core::flight::Throw;
 use sim_core::trim::{TrimConditions, Trimmer};
 
-/// Farthest a tab is bent from its setting, rad.
-const FARTHEST_RAD: f64 = 25.0 * std::f64::consts::PI / 180.0;
-/// Glides tried.
-const MOST_GLIDES: usize = 25;
+/// Steps of the scan for a bend, rad.
+const SCAN_STEP_RAD: f64 = std::f64::consts::PI / 180.0;
+/// How many of them on each side.
+const SCAN_STEPS: u32 = 12;
+/// Glides tried between two of them.
+const MOST_GLIDES: usize = 40;
 /// How close airspeeds must come, m/s.
 const CLOSE_M_S: f64 = 1e-6;
-/// First bend tried, rad.
-const FIRST_BEND_RAD: f64 = 5e-3;
 
 /// How the airframe that was meant glides, and what it is trimmed with.
 #[derive(Clone, Debug, PartialEq)]
@@ -50,39 +50,23 @@ impl TestGlide {
             settings[self.tab] += bend;
             Some(airspeed_m_s(drawn, settings)? - self.airspeed_m_s)
         };
-        let (mut before, mut bend) = (0.0, FIRST_BEND_RAD);
-        let mut off_before = off(before)?;
-        if off_before.abs() < CLOSE_M_S {
-            return Some(before);
+        let at_setting = off(0.0);
+        if at_setting.is_some_and(|found| found.abs() < CLOSE_M_S) {
+            return Some(0.0);
         }
-        let Some(mut off_now) = off(bend).or_else(|| {
-            bend = -bend;
-            off(bend)
-        }) else {
-            return None;
-        };
-        for _ in 0..MOST_GLIDES {
-            if off_now.abs() < CLOSE_M_S {
-                return Some(bend);
-            }
-            let step = -off_now * (bend - before) / (off_now - off_before);
-            if !step.is_finite() {
-                return None;
-            }
-            (before, off_before) = (bend, off_now);
-            // Halved where the airframe does not glide that way.
-            let mut share = 1.0;
-            off_now = loop {
-                bend = before + share * step.clamp(-0.05, 0.05);
-                if bend.abs() > FARTHEST_RAD {
-                    return None;
+        // Outwards on both sides, until the airspeed passes the one wanted.
+        let mut ends = [(0.0, at_setting); 2];
+        for i in 1..=SCAN_STEPS {
+            for (end, side) in ends.iter_mut().zip([-1.0, 1.0]) {
+                let (before, off_before) = *end;
+                let bend = side * f64::from(i) * SCAN_STEP_RAD;
+                *end = (bend, off(bend));
+                if let (Some(a), Some(b)) = (off_before, end.1)
+                    && a.signum() != b.signum()
+                {
+                    return between((before, a), (bend, b), off);
                 }
-                match off(bend) {
-                    Some(found) => break found,
-                    None if share > 0.1 => share *= 0.5,
-                    None => return None,
-                }
-            };
+            }
         }
         None
     }
@@ -100,6 +84,29 @@ impl TestGlide {
     }
 }
 
+/// Where a difference is 0 between two bends at which it has different signs; none where there is no glide on the way. Regula falsi in the
+/// Illinois way.
+fn between(
+    (mut a, mut off_a): (f64, f64),
+    (mut b, mut off_b): (f64, f64),
+    off: impl Fn(f64) -> Option<f64>,
+) -> Option<f64> {
+    for _ in 0..MOST_GLIDES {
+        let bend = b - off_b * (b - a) / (off_b - off_a);
+        let now = off(bend)?;
+        if now.abs() < CLOSE_M_S {
+            return Some(bend);
+        }
+        if now.signum() == off_b.signum() {
+            off_a *= 0.5;
+        } else {
+            (a, off_a) = (b, off_b);
+        }
+        (b, off_b) = (bend, now);
+    }
+    None
+}
+
 fn airspeed_m_s(scenario: &LoadedScenario, tabs_rad: Vec<f64>) -> Option<f64> {
     let built = &scenario.airframe.built;
     let conditions = TrimConditions {
@@ -108,6 +115,11 @@ fn airspeed_m_s(scenario: &LoadedScenario, tabs_rad: Vec<f64>) -> Option<f64> {
         height_m: scenario.file.launch.release_height_m,
         charge_fraction: 1.0,
     };
-    let glide = Trimmer::new(&built.vehicle, &scenario.built.throw.air, conditions).glide();
+    // Whoever trims by test glides trims the turn out as well: what is asked here is the straight glide.
+    let mut straight = built.vehicle.clone();
+    straight.coefficients.side_zero = 0.0;
+    straight.coefficients.roll_zero = 0.0;
+    straight.coefficients.yaw_zero = 0.0;
+    let glide = Trimmer::new(&straight, &scenario.built.throw.air, conditions).glide();
     glide.ok().map(|glide| glide.airspeed_m_s)
 }

@@ -120,12 +120,17 @@ pub fn trimmer(scenario: &LoadedScenario) -> Trimmer<'_> {
 }
 
 /// Pitching moment of power in a steady flight.
-pub fn moment(trimmer: &Trimmer<'_>, scenario: &LoadedScenario, flight: &SteadyFlight) -> PowerMoment {
+pub fn moment(
+    trimmer: &Trimmer<'_>,
+    scenario: &LoadedScenario,
+    flight: &SteadyFlight,
+) -> PowerMoment {
     let now = trimmer.evaluation(flight);
     let motors = &scenario.airframe.built.vehicle.motors;
-    let arm = |(motor, at): (&sim_core::power::motor::Motor<f64>, &sim_core::forces::MotorState<f64>)| {
-        motor.place.cross(&(motor.axis * at.thrust)).y
-    };
+    let arm = |(motor, at): (
+        &sim_core::power::motor::Motor<f64>,
+        &sim_core::forces::MotorState<f64>,
+    )| { motor.place.cross(&(motor.axis * at.thrust)).y };
     let lever_arm: f64 = motors.iter().zip(&now.motors).map(arm).sum();
     let of_motors: f64 = now.forces.motors.iter().map(|wrench| wrench.moment.y).sum();
     PowerMoment {
@@ -153,7 +158,12 @@ pub fn curve(scenario: &LoadedScenario) -> PowerCurve {
                 alpha_deg: steady.alpha_rad.to_degrees(),
                 stall_margin_deg: steady.stall_margin_rad.to_degrees(),
                 climb_m_s: steady.climb_m_s,
-                thrust_n: trimmer.evaluation(&steady).motors.iter().map(|m| m.thrust).sum(),
+                thrust_n: trimmer
+                    .evaluation(&steady)
+                    .motors
+                    .iter()
+                    .map(|m| m.thrust)
+                    .sum(),
                 moment: moment(&trimmer, scenario, &steady),
             }),
             Err(error) => ends_because = Some(error.to_string()),
@@ -162,7 +172,10 @@ pub fn curve(scenario: &LoadedScenario) -> PowerCurve {
     let level = trimmer.level();
     let level_throttle = level.as_ref().ok().map(|flight| flight.throttle_fraction);
     let from = level_throttle.unwrap_or(WITHOUT_LEVEL);
-    let above: Vec<&AtThrottle> = points.iter().filter(|p| p.throttle_fraction >= from).collect();
+    let above: Vec<&AtThrottle> = points
+        .iter()
+        .filter(|p| p.throttle_fraction >= from)
+        .collect();
     let whole = ends_because.is_none() && above.len() > 1;
     let rises = |pair: &[&AtThrottle]| pair[1].path_angle_deg > pair[0].path_angle_deg;
     let before = points.iter().rfind(|p| p.throttle_fraction <= from);
@@ -228,7 +241,8 @@ pub fn balanced_deg(
         (a.signum() != b.signum()).then_some((pair[0].0, pair[1].0, a))
     });
     let off = |(low, high, _): &(f64, f64, f64)| (0.5 * (low + high) - aim).abs();
-    let Some((mut low, mut high, at_low)) = brackets.min_by(|a, b| off(a).total_cmp(&off(b))) else {
+    let Some((mut low, mut high, at_low)) = brackets.min_by(|a, b| off(a).total_cmp(&off(b)))
+    else {
         return Ok(None);
     };
     while high - low > FINE_DEG {

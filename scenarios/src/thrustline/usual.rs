@@ -37,7 +37,11 @@ pub fn usual_study(airframe: &Path, more: &[Override]) -> Result<LoadedStudy, Fi
     let document = Document::from_bytes(name, throw.to_string().into_bytes())?;
     let base = scenario_from(Path::new("built-in-throw.json"), document, more, None)?;
     let study = usual_file(&base);
-    study_of("the built-in study", study.to_string().into_bytes(), base)
+    study_of(
+        "the built-in study",
+        format!("{study:#}\n").into_bytes(),
+        base,
+    )
 }
 
 fn usual_throw(path: &Path, airframe: &LoadedAirframe) -> Result<Value, FileError> {
@@ -51,7 +55,10 @@ fn usual_throw(path: &Path, airframe: &LoadedAirframe) -> Result<Value, FileErro
     };
     let built = &airframe.built;
     if built.vehicle.motors.is_empty() {
-        return Err(wrong("an airframe without a motor", "at least one motor, for a thrust line"));
+        return Err(wrong(
+            "an airframe without a motor",
+            "at least one motor, for a thrust line",
+        ));
     }
     let conditions = TrimConditions {
         tabs_rad: built.tabs.iter().map(|tab| tab.setting_rad).collect(),
@@ -94,9 +101,9 @@ fn usual_file(base: &LoadedScenario) -> Value {
         "flights": FLIGHTS,
         "seed": 1,
         "conditions": [
-            {"name": "stays-up", "column": "minimum_altitude_m", "comparison": "at_least", "limit": 2},
+            {"name": "stays-up", "column": "minimum_altitude_m", "comparison": "at_least", "limit": 1.5},
             {"name": "nose-not-far-down", "column": "pitch_down_under_power_deg", "comparison": "at_most", "limit": 8},
-            {"name": "no-stall-at-full-power", "column": "stalled_time_s", "comparison": "at_most", "limit": 0.1},
+            {"name": "no-stall-at-full-power", "column": "stalled_time_s", "comparison": "at_most", "limit": 0.2},
             {"name": "climbs-at-full-power", "column": "best_climb_rate_m_s", "comparison": "above", "limit": 0}
         ]
     })
@@ -112,7 +119,7 @@ pub fn usual_scatter(base: &LoadedScenario) -> Vec<Value> {
     let mut fields = vec![
         normal("launch.release_speed_m_s".into(), "multiply", 1.0, 0.05),
         normal("launch.path_angle_deg".into(), "add", 0.0, 2.0),
-        json!({"distribution": "uniform", "field": "air.wind.speed_m_s", "least": 0, "most": 1}),
+        json!({"distribution": "uniform", "field": "air.wind.speed_m_s", "least": 0, "most": 0.5}),
     ];
     masses(base, &mut fields);
     for motor in &file.motors {
@@ -160,22 +167,43 @@ fn masses(base: &LoadedScenario, fields: &mut Vec<Value>) {
         }
     }
     if let Some(name) = movable {
-        fields.push(normal(format!("mass.parts.{name}.at.station_mm"), "add", 0.0, 1.0));
+        fields.push(normal(
+            format!("mass.parts.{name}.at.station_mm"),
+            "add",
+            0.0,
+            1.0,
+        ));
     }
 }
 
 fn aerodynamics(file: &AirframeFile, fields: &mut Vec<Value>) {
-    fields.push(normal("coefficients.roll_zero.value".into(), "add", 0.0, 0.002));
+    fields.push(normal(
+        "coefficients.roll_zero.value".into(),
+        "add",
+        0.0,
+        0.002,
+    ));
     for (name, coefficient) in file.coefficients.named() {
         let Some(one_sigma) = coefficient.one_sigma.filter(|&sigma| sigma > 0.0) else {
             continue;
         };
-        if name != "roll_zero" {
-            fields.push(normal(format!("coefficients.{name}.value"), "add", 0.0, one_sigma));
+        // Test glides end when it glides straight: what is left over is the warp above.
+        if !matches!(name, "roll_zero" | "yaw_zero" | "side_zero") {
+            fields.push(normal(
+                format!("coefficients.{name}.value"),
+                "add",
+                0.0,
+                one_sigma,
+            ));
         }
     }
     for tab in &file.tabs {
-        fields.push(normal(format!("tabs.{}.setting_deg", tab.name), "add", 0.0, 0.2));
+        fields.push(normal(
+            format!("tabs.{}.setting_deg", tab.name),
+            "add",
+            0.0,
+            0.2,
+        ));
         for (name, effect) in tab.named() {
             if let Some(one_sigma) = effect.one_sigma.filter(|&sigma| sigma > 0.0) {
                 let path = format!("tabs.{}.{name}.value", tab.name);

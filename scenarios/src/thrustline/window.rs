@@ -118,7 +118,11 @@ pub fn window(points: &[AtAngle], best_deg: f64, wanted: f64) -> Option<Window> 
     }
     let below = points[..at].iter().rev();
     let low = at - below.take_while(|p| p.holds(wanted)).count();
-    let high = at + points[at + 1..].iter().take_while(|p| p.holds(wanted)).count();
+    let high = at
+        + points[at + 1..]
+            .iter()
+            .take_while(|p| p.holds(wanted))
+            .count();
     let least = points[low..=high]
         .iter()
         .map(|p| p.meets)
@@ -151,7 +155,14 @@ mod tests {
 
     #[test]
     fn the_stretch_with_the_largest_margin_is_chosen_and_its_ends_refined() {
-        let list = points(&[(-8.0, 60), (-4.0, 10), (0.0, 60), (4.0, 64), (8.0, 60), (12.0, 0)]);
+        let list = points(&[
+            (-8.0, 60),
+            (-4.0, 10),
+            (0.0, 60),
+            (4.0, 64),
+            (8.0, 60),
+            (12.0, 0),
+        ]);
         assert_eq!(stretch(&list, 0.8), Some(2..=4));
         assert_eq!(refined(&list, 0.8, 0.5), [-2.0, 10.0]);
         assert_eq!(refined(&list, 0.8, 4.0), [0.0_f64; 0]);
@@ -163,7 +174,10 @@ mod tests {
     // By hand: weights 0.02 + margin m at both of two angles 0 and 1 alike give ½; more margin draws the middle to its side.
     #[test]
     fn the_best_angle_leans_to_where_the_margin_is() {
-        assert_eq!(best_angle_deg(&points(&[(0.0, 60), (1.0, 60)]), 0.8), Some(0.5));
+        assert_eq!(
+            best_angle_deg(&points(&[(0.0, 60), (1.0, 60)]), 0.8),
+            Some(0.5)
+        );
         let leaning = best_angle_deg(&points(&[(0.0, 58), (4.0, 64)]), 0.8).unwrap();
         assert!(leaning > 2.5 && leaning < 4.0, "{leaning}");
         assert_eq!(best_angle_deg(&points(&[(7.0, 64)]), 0.8), Some(7.0));
@@ -173,7 +187,10 @@ mod tests {
     fn a_window_ends_where_the_stating_flights_say() {
         let list = points(&[(0.0, 50), (1.0, 60), (2.0, 64), (3.0, 62), (4.0, 30)]);
         let found = window(&list, 2.0, 0.8).unwrap();
-        assert_eq!((found.low_deg, found.high_deg, found.least.count), (1.0, 3.0, 60));
+        assert_eq!(
+            (found.low_deg, found.high_deg, found.least.count),
+            (1.0, 3.0, 60)
+        );
         assert_eq!(window(&list, 4.0, 0.8), None);
         assert_eq!(window(&list, 2.5, 0.8), None);
     }

@@ -64,7 +64,10 @@ pub fn plain_words(report: &Report) -> String {
                 .map(|tried| tried.change.as_str())
                 .collect();
             text += &match does.as_slice() {
-                [] => format!("Nor does any other single change tried{}.", nearest_change(answer)),
+                [] => format!(
+                    "Nor does any other single change tried{}.",
+                    nearest_change(answer)
+                ),
                 list => format!(
                     "With the angle as it is, what does, as drawn: {}. Change that in the file and ask again for its share.",
                     list.join("; or ")
@@ -76,9 +79,17 @@ pub fn plain_words(report: &Report) -> String {
                 "It cannot be told: at {} the most throws meet every condition, but not surely {} of them{}. ",
                 angle_words(report, answer.conditions_at_deg),
                 percent(report.share_wanted_fraction),
-                if answer.holds_as_drawn { ", though the airframe as drawn does" } else { "" }
+                if answer.holds_as_drawn {
+                    ", though the airframe as drawn does"
+                } else {
+                    ""
+                }
             );
-            if let Some(most) = answer.measure_next.first().filter(|c| c.share_fraction > 0.0) {
+            if let Some(most) = answer
+                .measure_next
+                .first()
+                .filter(|c| c.share_fraction > 0.0)
+            {
                 text += &format!(
                     "Measure next: {} (give or take one standard deviation it moves {} by {}, {} of the spread).",
                     most.field,
@@ -93,7 +104,10 @@ pub fn plain_words(report: &Report) -> String {
 }
 
 fn nearest_change(answer: &Answer) -> String {
-    let best = answer.other_changes.iter().max_by_key(|tried| tried.conditions_met);
+    let best = answer
+        .other_changes
+        .iter()
+        .max_by_key(|tried| tried.conditions_met);
     best.map_or_else(String::new, |tried| {
         format!(
             "; the nearest, {}, meets {} of {} and not {}",
@@ -107,9 +121,16 @@ fn nearest_change(answer: &Answer) -> String {
 
 /// What power does now.
 fn fault(report: &Report, answer: &Answer) -> String {
-    let full = answer.power.points.iter().rfind(|p| p.throttle_fraction == 1.0);
+    let full = answer
+        .power
+        .points
+        .iter()
+        .rfind(|p| p.throttle_fraction == 1.0);
     let Some(full) = full else {
-        return format!("{}: no steady flight at full throttle as it is. ", report.airframe);
+        return format!(
+            "{}: no steady flight at full throttle as it is. ",
+            report.airframe
+        );
     };
     let moment = full.moment.total_n_m() * 1e3;
     let way = if moment < 0.0 { "down" } else { "up" };
@@ -138,13 +159,21 @@ pub fn page(report: &Report) -> String {
         text += &others(answer);
     }
     if let Some(tab) = &report.trimmed_by {
-        text += &format!("Each drawn airframe was first trimmed by test glides, bending {tab} until it glides as fast as drawn; --as-built leaves that out.\n");
+        text += &format!(
+            "Each drawn airframe was first trimmed by test glides, bending {tab} until it glides as fast as drawn; --as-built leaves that out.\n"
+        );
     }
     if report.could_not_start > 0 {
         let reason = report.first_reason.as_deref().unwrap_or("");
-        text += &format!("{} flights could not start and count as not meeting: {reason}\n", report.could_not_start);
+        text += &format!(
+            "{} flights could not start and count as not meeting: {reason}\n",
+            report.could_not_start
+        );
     }
-    text += &format!("{} flights. Written: thrustline.json, thrustline.csv, thrustline.svg\n", report.flights);
+    text += &format!(
+        "{} flights. Written: thrustline.json, thrustline.csv, thrustline.svg, study.json\n",
+        report.flights
+    );
     text + CAUTION + "\n"
 }
 
@@ -158,7 +187,11 @@ fn heading(report: &Report, answer: &Answer) -> String {
         Verdict::NoAngle => "no angle does it".to_owned(),
         Verdict::CannotTell => "cannot be told".to_owned(),
     };
-    let cuts = if answer.disc_cuts_a_surface { "; a propeller cuts a surface here" } else { "" };
+    let cuts = if answer.disc_cuts_a_surface {
+        "; a propeller cuts a surface here"
+    } else {
+        ""
+    };
     format!("motors {} mm up: {word}{cuts}\n", answer.height_change_mm)
 }
 
@@ -177,7 +210,10 @@ fn angles(answer: &Answer) -> String {
     };
     let mut list = rows("choosing", &answer.chosen);
     list.extend(rows("stating", &answer.stated));
-    of_texts(&["angle\ndeg", "pass", "meet all", "at least", "at most"], &list)
+    of_texts(
+        &["angle\ndeg", "pass", "meet all", "at least", "at most"],
+        &list,
+    )
 }
 
 fn conditions(report: &Report, answer: &Answer) -> String {
@@ -193,7 +229,10 @@ fn conditions(report: &Report, answer: &Answer) -> String {
             ]
         })
         .collect();
-    let head = format!("condition at {}", angle_words(report, answer.conditions_at_deg));
+    let head = format!(
+        "condition at {}",
+        angle_words(report, answer.conditions_at_deg)
+    );
     of_texts(&[&head, "meet it", "at least", "at most"], &rows)
 }
 
@@ -218,8 +257,17 @@ fn power(title: &str, curve: &PowerCurve) -> String {
     let head = format!("steady flight\n{title}: throttle");
     let mut text = of_texts(
         &[
-            &head, "path\ndeg", "nose\ndeg", "airspeed\nm/s", "incidence\ndeg", "to stall\ndeg", "power's moment\nmN·m",
-            "lever arm\nmN·m", "disc\nmN·m", "wash\nmN·m", "suction\nmN·m",
+            &head,
+            "path\ndeg",
+            "nose\ndeg",
+            "airspeed\nm/s",
+            "incidence\ndeg",
+            "to stall\ndeg",
+            "power's moment\nmN·m",
+            "lever arm\nmN·m",
+            "disc\nmN·m",
+            "wash\nmN·m",
+            "suction\nmN·m",
         ],
         &rows,
     );
@@ -244,7 +292,10 @@ fn power(title: &str, curve: &PowerCurve) -> String {
     };
     if let Some(change) = curve.nose_change_deg {
         let way = if change < 0.0 { "down" } else { "up" };
-        text += &format!(" From there to full throttle the steady nose goes {}° {way}.", number(Some(change.abs()), 1));
+        text += &format!(
+            " From there to full throttle the steady nose goes {}° {way}.",
+            number(Some(change.abs()), 1)
+        );
     }
     text + "\n"
 }
@@ -255,7 +306,11 @@ fn notes(report: &Report, answer: &Answer) -> String {
         return text;
     }
     if let Some(aim) = answer.power.aimed_through_deg {
-        text += &format!("The thrust aims through the balance point at {}° ({}).\n", number(Some(aim), 1), blows(aim));
+        text += &format!(
+            "The thrust aims through the balance point at {}° ({}).\n",
+            number(Some(aim), 1),
+            blows(aim)
+        );
     }
     text += &match answer.balanced_deg {
         Some(balanced) => format!(
@@ -278,7 +333,10 @@ fn notes(report: &Report, answer: &Answer) -> String {
                 shift.motor,
                 percent(lost)
             ),
-            _ => format!("Motor {}: no part carries it, so the file does not let its weight shift be told.\n", shift.motor),
+            _ => format!(
+                "Motor {}: no part carries it, so the file does not let its weight shift be told.\n",
+                shift.motor
+            ),
         };
     }
     text
@@ -295,7 +353,10 @@ fn others(answer: &Answer) -> String {
             ]
         };
         let rows: Vec<Vec<String>> = answer.other_changes.iter().map(row).collect();
-        text += &of_texts(&["one other change, as drawn", "conditions met", "not met"], &rows);
+        text += &of_texts(
+            &["one other change, as drawn", "conditions met", "not met"],
+            &rows,
+        );
     }
     if !answer.measure_next.is_empty() {
         let rows: Vec<Vec<String>> = answer
@@ -311,7 +372,15 @@ fn others(answer: &Answer) -> String {
                 ]
             })
             .collect();
-        text += &of_texts(&["what spreads it", "column", "half difference", "of the spread"], &rows);
+        text += &of_texts(
+            &[
+                "what spreads it",
+                "column",
+                "half difference",
+                "of the spread",
+            ],
+            &rows,
+        );
     }
     text
 }

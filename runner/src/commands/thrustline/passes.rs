@@ -89,13 +89,20 @@ impl Flyer<'_> {
     }
 
     /// The unscattered airframe at some angles, each with further overrides.
-    pub fn unscattered(&self, study: &LoadedStudy, list: &[(f64, String, Vec<Override>)]) -> Vec<Flown> {
+    pub fn unscattered(
+        &self,
+        study: &LoadedStudy,
+        list: &[(f64, String, Vec<Override>)],
+    ) -> Vec<Flown> {
         let mut bare = study.clone();
         bare.file.scatter = Default::default();
         let jobs: Vec<Job<'_>> = list
             .iter()
             .map(|(angle_deg, changed, overrides)| {
-                let mut flight = bare.at_values(vec![*angle_deg], 1).plan(Purpose::Choose).flight(0);
+                let mut flight = bare
+                    .at_values(vec![*angle_deg], 1)
+                    .plan(Purpose::Choose)
+                    .flight(0);
                 flight.overrides.extend_from_slice(overrides);
                 Job {
                     study: &bare,
@@ -111,7 +118,11 @@ impl Flyer<'_> {
 
     fn fly(&self, jobs: &[Job<'_>], pass: &'static str) -> Vec<Flown> {
         let one = |job: &Job<'_>| {
-            let scattered = if job.sample.is_some() { &job.flight.values[1..] } else { &[] };
+            let scattered = if job.sample.is_some() {
+                &job.flight.values[1..]
+            } else {
+                &[]
+            };
             let mut flown = Flown {
                 pass,
                 changed: job.changed.clone(),
@@ -145,7 +156,10 @@ impl Flyer<'_> {
             .scenario(&job.flight)
             .map_err(|error: FileError| error.to_string())?;
         let built = &scenario.built;
-        let bend = self.glide.as_ref().and_then(|glide| Some((glide, glide.bend_rad(&scenario)?)));
+        let bend = self
+            .glide
+            .as_ref()
+            .and_then(|glide| Some((glide, glide.bend_rad(&scenario)?)));
         let throw = match bend {
             Some((glide, bend_rad)) => glide.bent(&built.throw, bend_rad),
             None => built.throw.clone(),

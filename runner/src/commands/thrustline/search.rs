@@ -9,7 +9,9 @@ use scenarios::study::scatter::quantile;
 use scenarios::study::{LoadedStudy, Purpose};
 use scenarios::summary::{Cell, Summary};
 use scenarios::thrustline::change::{Kind, candidates, disc_cuts_a_surface};
-use scenarios::thrustline::window::{AtAngle, Window, best_angle_deg, most_promising, refined, stretch, window};
+use scenarios::thrustline::window::{
+    AtAngle, Window, best_angle_deg, most_promising, refined, stretch, window,
+};
 use serde::Serialize;
 use serde_json::Value;
 
@@ -87,14 +89,22 @@ pub struct Found {
 }
 
 /// Looks for the answer; none when stopped.
-pub fn search(flyer: &Flyer<'_>, study: &LoadedStudy, wanted: f64, changed: &str) -> Result<Option<Found>, FileError> {
+pub fn search(
+    flyer: &Flyer<'_>,
+    study: &LoadedStudy,
+    wanted: f64,
+    changed: &str,
+) -> Result<Option<Found>, FileError> {
     let stopped = || flyer.stop.load(std::sync::atomic::Ordering::Relaxed);
     let confidence = study.file.confidence_fraction;
     let choosing = study.file.flights.div_ceil(2);
     let mut grid = study.first_axis_values();
     grid.sort_by(f64::total_cmp);
     grid.dedup();
-    let bare: Vec<_> = grid.iter().map(|&angle| (angle, changed.to_owned(), Vec::new())).collect();
+    let bare: Vec<_> = grid
+        .iter()
+        .map(|&angle| (angle, changed.to_owned(), Vec::new()))
+        .collect();
     let mut flights = flyer.unscattered(study, &bare);
     let mut holds_as_drawn = flights.iter().any(Flown::meets_all);
 
@@ -125,7 +135,13 @@ pub fn search(flyer: &Flyer<'_>, study: &LoadedStudy, wanted: f64, changed: &str
         let run = &chosen[run];
         best = best_angle_deg(run, wanted);
         let angles = stating_angles(run, best);
-        flights.extend(flyer.scattered(study, &angles, study.file.flights, Purpose::State, changed));
+        flights.extend(flyer.scattered(
+            study,
+            &angles,
+            study.file.flights,
+            Purpose::State,
+            changed,
+        ));
         stated = of_pass(&flights, "state");
         found_window = best.and_then(|best| window(&stated, best, wanted));
     } else if let Some(at) = most_promising(&chosen) {
@@ -156,7 +172,10 @@ pub fn search(flyer: &Flyer<'_>, study: &LoadedStudy, wanted: f64, changed: &str
         .enumerate()
         .map(|(i, condition)| {
             let count = here.iter().filter(|one| one.met[i]).count() as u64;
-            (condition.name.clone(), Share::new(count, here.len() as u64, confidence))
+            (
+                condition.name.clone(),
+                Share::new(count, here.len() as u64, confidence),
+            )
         })
         .collect();
     let tried = match verdict {
@@ -194,14 +213,24 @@ fn stating_angles(run: &[AtAngle], best: Option<f64>) -> Vec<f64> {
     let (low, high) = (low.angle_deg, high.angle_deg);
     let best = best.unwrap_or(0.5 * (low + high));
     let rounded = |x: f64| (x * 100.0).round() / 100.0;
-    let mut angles = vec![low, rounded(0.5 * (low + best)), best, rounded(0.5 * (best + high)), high];
+    let mut angles = vec![
+        low,
+        rounded(0.5 * (low + best)),
+        best,
+        rounded(0.5 * (best + high)),
+        high,
+    ];
     angles.sort_by(f64::total_cmp);
     angles.dedup();
     angles
 }
 
 /// What else could be done, flown without scatter at the file's own angle and at the most promising ones.
-fn other_changes(flyer: &Flyer<'_>, study: &LoadedStudy, flights: &mut Vec<Flown>) -> Result<Vec<Tried>, FileError> {
+fn other_changes(
+    flyer: &Flyer<'_>,
+    study: &LoadedStudy,
+    flights: &mut Vec<Flown>,
+) -> Result<Vec<Tried>, FileError> {
     let mut list = Vec::new();
     let mut kinds = Vec::new();
     let own = own_angle_deg(study);
@@ -240,10 +269,20 @@ fn other_changes(flyer: &Flyer<'_>, study: &LoadedStudy, flights: &mut Vec<Flown
 /// The value the axis's field has in the scenario itself; 0 where it is not one of the motors'.
 pub fn own_angle_deg(study: &LoadedStudy) -> f64 {
     let motors = &study.base.airframe.file.motors;
-    let field = study.file.axes.first().map_or("", |axis| axis.field.as_str());
-    let change = study.file.axes.first().map_or(ChangeWord::Set, |axis| axis.change);
+    let field = study
+        .file
+        .axes
+        .first()
+        .map_or("", |axis| axis.field.as_str());
+    let change = study
+        .file
+        .axes
+        .first()
+        .map_or(ChangeWord::Set, |axis| axis.change);
     match (field.ends_with("thrust_elevation_deg"), change) {
-        (true, ChangeWord::Set) => motors.first().map_or(0.0, |motor| motor.thrust_elevation_deg),
+        (true, ChangeWord::Set) => motors
+            .first()
+            .map_or(0.0, |motor| motor.thrust_elevation_deg),
         (_, ChangeWord::Multiply) => 1.0,
         _ => 0.0,
     }
@@ -258,7 +297,8 @@ fn contributions(
 ) -> Vec<Contribution> {
     let fields = &study.file.scatter.fields;
     let at = |moved: usize, u: f64| -> Vec<Override> {
-        let value = |i: usize, field: &ScatteredField| quantile(field, if i == moved { u } else { 0.5 });
+        let value =
+            |i: usize, field: &ScatteredField| quantile(field, if i == moved { u } else { 0.5 });
         fields
             .iter()
             .enumerate()
@@ -278,12 +318,23 @@ fn contributions(
         .iter()
         .enumerate()
         .flat_map(|(i, field)| {
-            PERCENTILES.map(|u| (angle_deg, format!("{} at {:.0} %", field.field(), 100.0 * u), at(i, u)))
+            PERCENTILES.map(|u| {
+                (
+                    angle_deg,
+                    format!("{} at {:.0} %", field.field(), 100.0 * u),
+                    at(i, u),
+                )
+            })
         })
         .collect();
     let flown = flyer.unscattered(study, &list);
+    // The stalled time is 0 on one side of stall; what leads there is incidence.
+    let name = match condition.column.as_str() {
+        "stalled_time_s" => "alpha_max_deg",
+        other => other,
+    };
     let columns = Summary::columns();
-    let place = columns.iter().position(|column| column.name == condition.column);
+    let place = columns.iter().position(|column| column.name == name);
     let number = |one: &Flown| match (place, &one.result) {
         (Some(place), Ok(summary)) => match summary.row().swap_remove(place) {
             Cell::Number(value) => Some(value),
@@ -294,7 +345,9 @@ fn contributions(
     let halves: Vec<f64> = flown
         .chunks(2)
         .map(|pair| match pair {
-            [low, high] => number(low).zip(number(high)).map_or(0.0, |(a, b)| 0.5 * (b - a)),
+            [low, high] => number(low)
+                .zip(number(high))
+                .map_or(0.0, |(a, b)| 0.5 * (b - a)),
             _ => 0.0,
         })
         .collect();
@@ -305,7 +358,7 @@ fn contributions(
         .zip(halves)
         .map(|(field, half)| Contribution {
             field: field.field().to_owned(),
-            column: condition.column.clone(),
+            column: name.to_owned(),
             half_difference: half,
             share_fraction: if sum > 0.0 { half * half / sum } else { 0.0 },
         })
