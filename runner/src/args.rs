@@ -41,6 +41,8 @@ pub enum Command {
     Wind(WindArguments),
     /// Find the worst gust length or power cut of a scenario, and write it as a scenario that flies
     Worst(WorstArguments),
+    /// Which angle of the motors cures what power does to the nose, how exactly it must be held, or what else does
+    Thrustline(ThrustlineArguments),
     /// Say what a file means after defaults and overrides
     Inspect(InspectArguments),
     /// Print the JSON Schema of a kind of file, for editors and validators
@@ -263,6 +265,45 @@ pub struct WindArguments {
     #[arg(long, value_name = "FRACTION", default_value_t = 0.0)]
     pub dive_throttle: f64,
     /// Print JSON instead of tables
+    #[arg(long)]
+    pub json: bool,
+    /// Threads to fly with; all cores by default. Results do not depend on it
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub threads: Option<u16>,
+    #[command(flatten)]
+    pub overrides: Overrides,
+}
+
+/// `tossline thrustline`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Writes DIR/thrustline.json, DIR/thrustline.csv with a row for each flight (inputs beside outputs), DIR/thrustline.svg
+and DIR/study.json, the study as flown.
+'No angle cures it' is an answer: exit code 0. Exit code 1 where a condition marked must_hold does not hold at the angle found.")]
+pub struct ThrustlineArguments {
+    /// Airframe file
+    pub airframe: PathBuf,
+    /// Study file with one axis of angles; its scenario must fly that airframe. Left out: a throttle step at 4 m, usual scatter and conditions
+    #[arg(long, value_name = "FILE")]
+    pub study: Option<PathBuf>,
+    /// Folder for the results; made where it is missing
+    #[arg(long, value_name = "DIR")]
+    pub out: PathBuf,
+    /// Also answer with the motors, and what carries them, so many mm higher (negative: lower); comma between
+    #[arg(
+        long,
+        value_name = "MM",
+        value_delimiter = ',',
+        allow_negative_numbers = true
+    )]
+    pub height: Vec<f64>,
+    /// Share of throws that must meet all conditions, over 0 and under 1; the whole interval must lie above
+    #[arg(long, value_name = "FRACTION", default_value_t = 0.7)]
+    pub share_fraction: f64,
+    /// Fly each drawn airframe as it is built, without trimming it by test glides first
+    #[arg(long)]
+    pub as_built: bool,
+    /// Print JSON instead of text
     #[arg(long)]
     pub json: bool,
     /// Threads to fly with; all cores by default. Results do not depend on it

@@ -6,6 +6,7 @@ use scenarios::error::FileError;
 use scenarios::load::{LoadedAirframe, LoadedScenario, load_airframe, load_scenario_with};
 use scenarios::overrides::Override;
 use scenarios::study::{LoadedStudy, Plan, Purpose, load_study};
+use scenarios::thrustline::usual::{check_form, flies, usual_study};
 use sha2::{Digest, Sha256};
 use std::path::{Path, PathBuf};
 use thiserror::Error;
@@ -148,6 +149,33 @@ impl StudyPlan {
         let study = parse(overrides)
             .and_then(|more| load_study(file, &more))
             .map_err(bad)?;
+        Self::of(study, out, overrides)
+    }
+
+    /// The study of a thrust line: that of a file, whose scenario must fly the airframe named, or the usual one.
+    ///
+    /// # Errors
+    /// [`PlanError`].
+    pub fn for_thrust_line(
+        airframe: &Path,
+        file: Option<&Path>,
+        out: &Path,
+        overrides: &Overrides,
+    ) -> Result<Self, PlanError> {
+        let bad = |error| PlanError::BadInput(vec![error]);
+        let more = parse(overrides).map_err(bad)?;
+        let study = match file {
+            None => usual_study(airframe, &more),
+            Some(file) => load_airframe(airframe, &[])
+                .and_then(|_| load_study(file, &more))
+                .and_then(|study| flies(&study, airframe).map(|()| study)),
+        };
+        let study = study.map_err(bad)?;
+        check_form(&study).map_err(bad)?;
+        Self::of(study, out, overrides)
+    }
+
+    fn of(study: LoadedStudy, out: &Path, overrides: &Overrides) -> Result<Self, PlanError> {
         prove_writable(out)?;
         Ok(StudyPlan {
             flights: study.plan(Purpose::State),

@@ -54,6 +54,7 @@ pub mod schema;
 pub mod site;
 pub mod study;
 pub mod summary;
+pub mod thrustline;
 pub mod units;
 pub mod wind_limits;
 pub mod worst;

@@ -7,6 +7,7 @@ pub mod footprint;
 mod hall;
 pub mod inspect;
 pub mod schema;
+pub mod thrustline;
 pub mod trim;
 pub mod wind;
 pub mod worst;

@@ -7,6 +7,7 @@ pub mod picture;
 pub mod table;
 pub mod trajectory;
 pub mod verdicts;
+pub mod window;
 
 use crate::exit::Outcome;
 use serde::Serialize;

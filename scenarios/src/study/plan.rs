@@ -92,6 +92,38 @@ pub(crate) fn study_from(
 }
 
 impl LoadedStudy {
+    /// A problem of the file as an error.
+    pub(crate) fn error(&self, problem: Problem) -> FileError {
+        self.document.error(problem)
+    }
+
+    /// The study of the same file at other values of its first axis, with another number of flights at each.
+    pub fn at_values(&self, values: Vec<f64>, flights: u32) -> Self {
+        let mut study = self.clone();
+        study.file.flights = flights;
+        if let Some(axis) = study.file.axes.first_mut() {
+            (axis.from, axis.to, axis.count) = (None, None, None);
+            axis.values = values;
+        }
+        study
+    }
+
+    /// The study of the same file with its scenario changed first.
+    ///
+    /// # Errors
+    /// [`FileError`] of an override that cannot be.
+    pub fn with_base_changed(&self, overrides: &[Override]) -> Result<Self, FileError> {
+        Ok(LoadedStudy {
+            base: self.base.changed_by(overrides)?,
+            ..self.clone()
+        })
+    }
+
+    /// Values of the first axis.
+    pub fn first_axis_values(&self) -> Vec<f64> {
+        self.file.axes.first().map_or_else(Vec::new, axis_values)
+    }
+
     /// The flights.
     pub fn plan(&self, purpose: Purpose) -> Plan {
         let at = |list: FieldPath, i: usize| self.document.line_of(&list.index(i));
@@ -369,14 +401,20 @@ mod tests {
     fn fields_go_along_with_their_axis_and_seeds_are_whole() {
         let plan = Plan::new(
             &study(&[
-                ("axes", json!([
-                    {"field": "air.wind.speed_m_s", "values": [0, 2, 4],
-                     "along": [{"field": "air.gusts.1.speed_m_s", "values": [0, 1, 2.5]}]},
-                    {"field": "launch.heading_deg", "values": [0, 1]}
-                ])),
-                ("scatter", json!({"fields": [
-                    {"distribution": "whole_number", "field": "air.turbulence.seed", "least": 3, "most": 4}
-                ]})),
+                (
+                    "axes",
+                    json!([
+                        {"field": "air.wind.speed_m_s", "values": [0, 2, 4],
+                         "along": [{"field": "air.gusts.1.speed_m_s", "values": [0, 1, 2.5]}]},
+                        {"field": "launch.heading_deg", "values": [0, 1]}
+                    ]),
+                ),
+                (
+                    "scatter",
+                    json!({"fields": [
+                        {"distribution": "whole_number", "field": "air.turbulence.seed", "least": 3, "most": 4}
+                    ]}),
+                ),
             ]),
             Purpose::State,
         );

@@ -77,8 +77,8 @@ impl Trimmer<'_> {
                 });
                 let flight = reached.ok()?;
                 let tab_rad = angle(&flight);
-                let is_believed = flight.stall_margin_rad >= 0.0
-                    && (tab_rad - setting).abs() <= FARTHEST_TAB_RAD;
+                let is_believed =
+                    flight.stall_margin_rad >= 0.0 && (tab_rad - setting).abs() <= FARTHEST_TAB_RAD;
                 is_believed.then_some(LevelByTab { flight, tab_rad })
             })
             .collect()

@@ -8,4 +8,5 @@ mod flying;
 mod footprints;
 mod schemas;
 mod stopping;
+mod thrust_lines;
 mod wrong_input;

@@ -1,0 +1,386 @@
+//! What a builder reads of the thrust line.
+
+use super::{Answer, Report, Verdict};
+use crate::output::CAUTION;
+use crate::output::table::{number, of_texts};
+use scenarios::thrustline::power::{AtThrottle, PowerCurve};
+
+/// Which way the propeller blows its air at an elevation, and which way the thrust pulls.
+pub fn blows(elevation_deg: f64) -> String {
+    let size = number(Some(elevation_deg.abs()), 1);
+    if size == "0.0" {
+        return "air blown straight back".to_owned();
+    }
+    if elevation_deg < 0.0 {
+        format!("air blown back and {size}° up")
+    } else {
+        format!("air blown back and {size}° down")
+    }
+}
+
+fn angle_words(report: &Report, angle_deg: f64) -> String {
+    let angle = number(Some(angle_deg), 1);
+    if report.is_elevation {
+        format!("thrust elevation {angle}° ({})", blows(angle_deg))
+    } else {
+        format!("{} {angle}", report.angle_field)
+    }
+}
+
+fn percent(share: f64) -> String {
+    format!("{:.0} %", 100.0 * share)
+}
+
+/// One paragraph to act on.
+pub fn plain_words(report: &Report) -> String {
+    let answer = &report.answers[0];
+    let mut text = fault(report, answer);
+    match (answer.verdict, answer.best_deg, &answer.window) {
+        (Verdict::Angle, Some(best), Some(window)) => {
+            text += &format!(
+                "Set the motors to {}. Between {}° and {}° at least {} of throws meet every condition ({} of {} at the weakest angle, interval {} to {}); you may be off by {}° either way.",
+                angle_words(report, best),
+                number(Some(window.low_deg), 1),
+                number(Some(window.high_deg), 1),
+                percent(report.share_wanted_fraction),
+                window.least.count,
+                window.least.of,
+                percent(window.least.low_fraction),
+                percent(window.least.high_fraction),
+                number(answer.may_be_off_by_deg, 1),
+            );
+        }
+        (Verdict::NoAngle, ..) => {
+            let angles: Vec<f64> = answer.chosen.iter().map(|at| at.angle_deg).collect();
+            text += &format!(
+                "No angle between {}° and {}° cures it: at none does even the airframe as drawn meet every condition. ",
+                number(angles.first().copied(), 0),
+                number(angles.last().copied(), 0)
+            );
+            let does: Vec<&str> = answer
+                .other_changes
+                .iter()
+                .filter(|tried| tried.conditions_met == tried.of)
+                .map(|tried| tried.change.as_str())
+                .collect();
+            text += &match does.as_slice() {
+                [] => format!(
+                    "Nor does any other single change tried{}.",
+                    nearest_change(answer)
+                ),
+                list => format!(
+                    "With the angle as it is, what does, as drawn: {}. Change that in the file and ask again for its share.",
+                    list.join("; or ")
+                ),
+            };
+        }
+        _ => {
+            text += &format!(
+                "It cannot be told: at {} the most throws meet every condition, but not surely {} of them{}. ",
+                angle_words(report, answer.conditions_at_deg),
+                percent(report.share_wanted_fraction),
+                if answer.holds_as_drawn {
+                    ", though the airframe as drawn does"
+                } else {
+                    ""
+                }
+            );
+            if let Some(most) = answer
+                .measure_next
+                .first()
+                .filter(|c| c.share_fraction > 0.0)
+            {
+                text += &format!(
+                    "Measure next: {} (give or take one standard deviation it moves {} by {}, {} of the spread).",
+                    most.field,
+                    most.column,
+                    number(Some(most.half_difference.abs()), 2),
+                    percent(most.share_fraction)
+                );
+            }
+        }
+    }
+    text
+}
+
+fn nearest_change(answer: &Answer) -> String {
+    let best = answer
+        .other_changes
+        .iter()
+        .max_by_key(|tried| tried.conditions_met);
+    best.map_or_else(String::new, |tried| {
+        format!(
+            "; the nearest, {}, meets {} of {} and not {}",
+            tried.change,
+            tried.conditions_met,
+            tried.of,
+            tried.not_met.join(", ")
+        )
+    })
+}
+
+/// What power does now.
+fn fault(report: &Report, answer: &Answer) -> String {
+    let full = answer
+        .power
+        .points
+        .iter()
+        .rfind(|p| p.throttle_fraction == 1.0);
+    let Some(full) = full else {
+        return format!(
+            "{}: no steady flight at full throttle as it is. ",
+            report.airframe
+        );
+    };
+    let moment = full.moment.total_n_m() * 1e3;
+    let way = if moment < 0.0 { "down" } else { "up" };
+    format!(
+        "{}: at full throttle power pushes the nose {way} with {} mN·m, {} of it the thrust's lever arm. ",
+        report.airframe,
+        number(Some(moment.abs()), 2),
+        number(Some(full.moment.lever_arm_n_m * 1e3), 2),
+    )
+}
+
+/// Everything on the terminal.
+pub fn page(report: &Report) -> String {
+    let mut text = report.in_plain_words.clone() + "\n\n";
+    for answer in &report.answers {
+        if report.answers.len() > 1 {
+            text += &heading(report, answer);
+        }
+        text += &angles(answer);
+        text += &conditions(report, answer);
+        text += &power("as it is", &answer.power);
+        if let Some(at_best) = &answer.power_at_best {
+            text += &power(&format!("at {}°", number(answer.best_deg, 1)), at_best);
+        }
+        text += &notes(report, answer);
+        text += &others(answer);
+    }
+    if let Some(tab) = &report.trimmed_by {
+        text += &format!(
+            "Each drawn airframe was first trimmed by test glides, bending {tab} until it glides as fast as drawn; --as-built leaves that out.\n"
+        );
+    }
+    if report.could_not_start > 0 {
+        let reason = report.first_reason.as_deref().unwrap_or("");
+        text += &format!(
+            "{} flights could not start and count as not meeting: {reason}\n",
+            report.could_not_start
+        );
+    }
+    text += &format!(
+        "{} flights. Written: thrustline.json, thrustline.csv, thrustline.svg, study.json\n",
+        report.flights
+    );
+    text + CAUTION + "\n"
+}
+
+fn heading(report: &Report, answer: &Answer) -> String {
+    let word = match answer.verdict {
+        Verdict::Angle => format!(
+            "{}, may be off by {}°",
+            angle_words(report, answer.best_deg.unwrap_or(0.0)),
+            number(answer.may_be_off_by_deg, 1)
+        ),
+        Verdict::NoAngle => "no angle does it".to_owned(),
+        Verdict::CannotTell => "cannot be told".to_owned(),
+    };
+    let cuts = if answer.disc_cuts_a_surface {
+        "; a propeller cuts a surface here"
+    } else {
+        ""
+    };
+    format!("motors {} mm up: {word}{cuts}\n", answer.height_change_mm)
+}
+
+fn angles(answer: &Answer) -> String {
+    let rows = |pass: &str, list: &[scenarios::thrustline::window::AtAngle]| {
+        let row = |at: &scenarios::thrustline::window::AtAngle| {
+            vec![
+                number(Some(at.angle_deg), 2),
+                pass.to_owned(),
+                format!("{} of {}", at.meets.count, at.meets.of),
+                percent(at.meets.low_fraction),
+                percent(at.meets.high_fraction),
+            ]
+        };
+        list.iter().map(row).collect::<Vec<_>>()
+    };
+    let mut list = rows("choosing", &answer.chosen);
+    list.extend(rows("stating", &answer.stated));
+    of_texts(
+        &["angle\ndeg", "pass", "meet all", "at least", "at most"],
+        &list,
+    )
+}
+
+fn conditions(report: &Report, answer: &Answer) -> String {
+    let rows: Vec<Vec<String>> = answer
+        .conditions
+        .iter()
+        .map(|one| {
+            vec![
+                one.condition.clone(),
+                format!("{} of {}", one.meets.count, one.meets.of),
+                percent(one.meets.low_fraction),
+                percent(one.meets.high_fraction),
+            ]
+        })
+        .collect();
+    let head = format!(
+        "condition at {}",
+        angle_words(report, answer.conditions_at_deg)
+    );
+    of_texts(&[&head, "meet it", "at least", "at most"], &rows)
+}
+
+fn power(title: &str, curve: &PowerCurve) -> String {
+    let row = |p: &AtThrottle| {
+        let milli = |x: f64| number(Some(x * 1e3), 2);
+        vec![
+            number(Some(p.throttle_fraction), 1),
+            number(Some(p.path_angle_deg), 1),
+            number(Some(p.pitch_deg), 1),
+            number(Some(p.airspeed_m_s), 2),
+            number(Some(p.alpha_deg), 1),
+            number(Some(p.stall_margin_deg), 1),
+            milli(p.moment.total_n_m()),
+            milli(p.moment.lever_arm_n_m),
+            milli(p.moment.disc_normal_force_n_m),
+            milli(p.moment.wash_n_m),
+            milli(p.moment.suction_n_m),
+        ]
+    };
+    let rows: Vec<Vec<String>> = curve.points.iter().map(row).collect();
+    let head = format!("steady flight\n{title}: throttle");
+    let mut text = of_texts(
+        &[
+            &head,
+            "path\ndeg",
+            "nose\ndeg",
+            "airspeed\nm/s",
+            "incidence\ndeg",
+            "to stall\ndeg",
+            "power's moment\nmN·m",
+            "lever arm\nmN·m",
+            "disc\nmN·m",
+            "wash\nmN·m",
+            "suction\nmN·m",
+        ],
+        &rows,
+    );
+    if let Some(reason) = &curve.ends_because {
+        text += &format!("No steady flight beyond: {reason}\n");
+    }
+    match (curve.level_throttle_fraction, &curve.no_level_because) {
+        (Some(level), _) => {
+            text += &format!(
+                "Level flight takes throttle {}, {} is left.",
+                number(Some(level), 2),
+                number(Some(1.0 - level), 2)
+            );
+        }
+        (None, Some(reason)) => text += &format!("No level flight: {reason}."),
+        (None, None) => {}
+    }
+    text += match curve.more_throttle_climbs {
+        Some(true) => " More throttle means climb.",
+        Some(false) => " More throttle does not always mean climb.",
+        None => "",
+    };
+    if let Some(change) = curve.nose_change_deg {
+        let way = if change < 0.0 { "down" } else { "up" };
+        text += &format!(
+            " From there to full throttle the steady nose goes {}° {way}.",
+            number(Some(change.abs()), 1)
+        );
+    }
+    text + "\n"
+}
+
+fn notes(report: &Report, answer: &Answer) -> String {
+    let mut text = String::new();
+    if !report.is_elevation {
+        return text;
+    }
+    if let Some(aim) = answer.power.aimed_through_deg {
+        text += &format!(
+            "The thrust aims through the balance point at {}° ({}).\n",
+            number(Some(aim), 1),
+            blows(aim)
+        );
+    }
+    text += &match answer.balanced_deg {
+        Some(balanced) => format!(
+            "Power does not pitch at all in steady flight at full throttle at {}° ({}).\n",
+            number(Some(balanced), 2),
+            blows(balanced)
+        ),
+        None => "At no angle looked at is power without pitching moment in steady flight at full throttle.\n".to_owned(),
+    };
+    let words = if report.pushers {
+        "The propellers stand behind the balance point: tilting them so that they blow upwards lifts the nose.\n"
+    } else {
+        "The propellers stand ahead of the balance point: tilting them so that they blow downwards lifts the nose.\n"
+    };
+    text += words;
+    for shift in &answer.power.weight_shift {
+        text += &match (&shift.carried_by, shift.lost_fraction) {
+            (Some(part), Some(lost)) => format!(
+                "Motor {}: moving {part} moves the balance point along by {} of the way.\n",
+                shift.motor,
+                percent(lost)
+            ),
+            _ => format!(
+                "Motor {}: no part carries it, so the file does not let its weight shift be told.\n",
+                shift.motor
+            ),
+        };
+    }
+    text
+}
+
+fn others(answer: &Answer) -> String {
+    let mut text = String::new();
+    if !answer.other_changes.is_empty() {
+        let row = |tried: &super::Tried| {
+            vec![
+                tried.change.clone(),
+                format!("{} of {}", tried.conditions_met, tried.of),
+                tried.not_met.join(", "),
+            ]
+        };
+        let rows: Vec<Vec<String>> = answer.other_changes.iter().map(row).collect();
+        text += &of_texts(
+            &["one other change, as drawn", "conditions met", "not met"],
+            &rows,
+        );
+    }
+    if !answer.measure_next.is_empty() {
+        let rows: Vec<Vec<String>> = answer
+            .measure_next
+            .iter()
+            .take(8)
+            .map(|one| {
+                vec![
+                    one.field.clone(),
+                    one.column.clone(),
+                    number(Some(one.half_difference), 3),
+                    percent(one.share_fraction),
+                ]
+            })
+            .collect();
+        text += &of_texts(
+            &[
+                "what spreads it",
+                "column",
+                "half difference",
+                "of the spread",
+            ],
+            &rows,
+        );
+    }
+    text
+}
