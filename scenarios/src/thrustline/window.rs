@@ -84,7 +84,7 @@ pub fn best_angle_deg(run: &[AtAngle], wanted: f64) -> Option<f64> {
 pub fn refined(points: &[AtAngle], wanted: f64, resolution_deg: f64) -> Vec<f64> {
     let middle = |i: usize, j: usize| {
         let (a, b) = (points[i].angle_deg, points[j].angle_deg);
-        (b - a > resolution_deg * (1.0 + 1e-9)).then(|| 0.5 * (a + b))
+        (b - a > resolution_deg * (1.0 + 1e-9)).then_some(0.5 * (a + b))
     };
     let around = |low: usize, high: usize| {
         let below = low.checked_sub(1).and_then(|i| middle(i, low));
