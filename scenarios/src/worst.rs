@@ -229,7 +229,10 @@ fn seen_from(folder: &Path, file: &Path) -> String {
     if shared == 0 || !folder.is_absolute() {
         return file.display().to_string();
     }
-    let up = folder.components().skip(shared).map(|_| Component::ParentDir);
+    let up = folder
+        .components()
+        .skip(shared)
+        .map(|_| Component::ParentDir);
     let way: PathBuf = up.chain(file.components().skip(shared)).collect();
     let steps: Vec<String> = way
         .components()
@@ -251,8 +254,14 @@ mod tests {
             one("motors.*.thrust_elevation_deg=5"),
         ])
         .unwrap();
-        assert_eq!(Value::Object(map), json!({"motors.*.thrust_elevation_deg": 5}));
-        let twice = [one("mass.parts.glue.mass_g=1"), one("mass.parts.glue.mass_g*=2")];
+        assert_eq!(
+            Value::Object(map),
+            json!({"motors.*.thrust_elevation_deg": 5})
+        );
+        let twice = [
+            one("mass.parts.glue.mass_g=1"),
+            one("mass.parts.glue.mass_g*=2"),
+        ];
         let path = "mass.parts.glue.mass_g".to_owned();
         assert_eq!(of_airframe(&twice), Err(WorstError::GivenTwice(path)));
     }
@@ -267,6 +276,9 @@ mod tests {
         let from = root.path().join("a/b");
         let seen = seen_from(&from, &root.path().join("c/x.json"));
         assert_eq!(seen, "../../c/x.json");
-        assert_eq!(seen_from(&root.path().join("c"), &root.path().join("c/x.json")), "x.json");
+        assert_eq!(
+            seen_from(&root.path().join("c"), &root.path().join("c/x.json")),
+            "x.json"
+        );
     }
 }

@@ -129,15 +129,14 @@ pub fn run(arguments: &WindArguments) -> Outcome {
     }
 }
 
-fn write(
-    out: &Path,
-    report: &Report,
-    tables: &[Tabled],
-) -> Result<(), Box<dyn std::error::Error>> {
+fn write(out: &Path, report: &Report, tables: &[Tabled]) -> Result<(), Box<dyn std::error::Error>> {
     let mut json = serde_json::to_vec_pretty(report)?;
     json.push(b'\n');
     write_whole(&out.join("wind.json"), &json)?;
-    write_whole(&out.join("wind-cells.csv"), &table::cells_csv(&report.tables)?)?;
+    write_whole(
+        &out.join("wind-cells.csv"),
+        &table::cells_csv(&report.tables)?,
+    )?;
     write_whole(&out.join("wind-throws.csv"), &table::throws_csv(tables)?)?;
     let svg = verdicts::draw(&page::pictures(report));
     write_whole(&out.join("wind.svg"), svg.as_bytes())?;

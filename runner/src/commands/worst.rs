@@ -106,9 +106,9 @@ fn search(arguments: &WorstArguments) -> Result<Search, String> {
         (WorstKind::PowerCut, HarmKind::LandingFurthest) => {
             Ok(Search::PowerCut(Worst::LandingFurthest))
         }
-        (WorstKind::GustLength, _) => Err(
-            "--harm: of a gust length wanted lowest-point or height-lost".to_owned(),
-        ),
+        (WorstKind::GustLength, _) => {
+            Err("--harm: of a gust length wanted lowest-point or height-lost".to_owned())
+        }
         (WorstKind::PowerCut, _) => Err(
             "--harm: of a power cut wanted lowest-point, landing-nearest or landing-furthest"
                 .to_owned(),

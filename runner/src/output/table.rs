@@ -1,7 +1,7 @@
 //! Tables for people: aligned, units in the heads, the worst case marked.
 
-use scenarios::study::judge::Share;
 use comfy_table::{Cell, CellAlignment, Table, presets};
+use scenarios::study::judge::Share;
 
 /// A column of numbers.
 pub struct Column {

@@ -369,14 +369,20 @@ mod tests {
     fn fields_go_along_with_their_axis_and_seeds_are_whole() {
         let plan = Plan::new(
             &study(&[
-                ("axes", json!([
-                    {"field": "air.wind.speed_m_s", "values": [0, 2, 4],
-                     "along": [{"field": "air.gusts.1.speed_m_s", "values": [0, 1, 2.5]}]},
-                    {"field": "launch.heading_deg", "values": [0, 1]}
-                ])),
-                ("scatter", json!({"fields": [
-                    {"distribution": "whole_number", "field": "air.turbulence.seed", "least": 3, "most": 4}
-                ]})),
+                (
+                    "axes",
+                    json!([
+                        {"field": "air.wind.speed_m_s", "values": [0, 2, 4],
+                         "along": [{"field": "air.gusts.1.speed_m_s", "values": [0, 1, 2.5]}]},
+                        {"field": "launch.heading_deg", "values": [0, 1]}
+                    ]),
+                ),
+                (
+                    "scatter",
+                    json!({"fields": [
+                        {"distribution": "whole_number", "field": "air.turbulence.seed", "least": 3, "most": 4}
+                    ]}),
+                ),
             ]),
             Purpose::State,
         );

@@ -8,4 +8,5 @@ mod flying;
 mod footprints;
 mod schemas;
 mod stopping;
+mod winds;
 mod wrong_input;

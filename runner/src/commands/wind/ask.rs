@@ -128,9 +128,7 @@ fn numbers(a: &WindArguments) -> Result<(), String> {
         if (least..=most).contains(&value) {
             return Ok(());
         }
-        Err(format!(
-            "--{name}: found {value}, wanted {least} to {most}"
-        ))
+        Err(format!("--{name}: found {value}, wanted {least} to {most}"))
     };
     for &throttle in &a.throttle {
         within("throttle", throttle, 0.0, 1.0)?;

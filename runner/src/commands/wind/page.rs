@@ -109,7 +109,9 @@ fn no_return(found: Option<&NoReturn>, reserve_m_s: f64, how: &str) -> String {
             "It no longer comes back in {:.1} m/s {how} (throttle {:.2}); with {reserve_m_s} m/s in reserve, in {:.1} m/s.\n",
             found.wind_m_s, found.throttle_fraction, found.wind_with_reserve_m_s
         ),
-        None => format!("At no throttle of these it holds height {how}: it comes back from no wind.\n"),
+        None => {
+            format!("At no throttle of these it holds height {how}: it comes back from no wind.\n")
+        }
     }
 }
 
@@ -132,7 +134,10 @@ fn dive(report: &Report) -> String {
             ]
         })
         .collect();
-    text += &of_texts(&["throttle", "height\nm", "fastest\nm/s", "stalled\ns"], &rows);
+    text += &of_texts(
+        &["throttle", "height\nm", "fastest\nm/s", "stalled\ns"],
+        &rows,
+    );
     let least = dive
         .recoveries
         .iter()
@@ -264,10 +269,7 @@ pub(super) fn pictures(report: &Report) -> Vec<Picture> {
                 names(table)
             ),
             first: format!("{} m/s", table.first_axis),
-            speeds: table
-                .column(0)
-                .map(|cell| cell.first.to_string())
-                .collect(),
+            speeds: table.column(0).map(|cell| cell.first.to_string()).collect(),
             throttles: table
                 .largest
                 .iter()

@@ -55,7 +55,11 @@ impl Table {
     /// Whether a flight failed numerically, or a condition marked `must_hold` does not hold where it says go.
     pub fn fails(&self) -> bool {
         let stated = || self.largest.iter().filter_map(|one| one.stated.as_ref());
-        let failed = self.cells.iter().chain(stated()).any(|cell| cell.failed > 0);
+        let failed = self
+            .cells
+            .iter()
+            .chain(stated())
+            .any(|cell| cell.failed > 0);
         failed
             || stated().any(|cell| {
                 let each = self.conditions.iter().zip(&cell.meets_each);
@@ -129,8 +133,7 @@ impl Tabled {
         }
         let largest = chosen.iter().enumerate().map(|(column, row)| Largest {
             throttle_fraction: cells[place(0, column)].throttle_fraction,
-            stated: row
-                .map(|row| cell(study, &stating, place(row, column) as u64, &stated, asked)),
+            stated: row.map(|row| cell(study, &stating, place(row, column) as u64, &stated, asked)),
             is_last_tried: *row == Some(order.len() - 1),
         });
         let reason = throws.iter().find_map(|t| t.result.as_ref().err().cloned());
@@ -178,13 +181,7 @@ impl Tabled {
     }
 }
 
-fn cell(
-    study: &LoadedStudy,
-    plan: &Plan,
-    point: u64,
-    throws: &[JudgedThrow],
-    asked: f64,
-) -> Cell {
+fn cell(study: &LoadedStudy, plan: &Plan, point: u64, throws: &[JudgedThrow], asked: f64) -> Cell {
     let of: Vec<&JudgedThrow> = throws
         .iter()
         .filter(|throw| throw.flight.axis_point == point)
@@ -224,7 +221,9 @@ pub(super) fn cells_csv(tables: &[Table]) -> Result<Vec<u8>, Box<dyn std::error:
                 purpose.to_owned(),
                 share.of.to_string(),
                 share.count.to_string(),
-                share.share_fraction.map_or(String::new(), |s| s.to_string()),
+                share
+                    .share_fraction
+                    .map_or(String::new(), |s| s.to_string()),
                 share.low_fraction.to_string(),
                 share.high_fraction.to_string(),
                 cell.verdict.words().to_owned(),
@@ -240,7 +239,14 @@ pub(super) fn cells_csv(tables: &[Table]) -> Result<Vec<u8>, Box<dyn std::error:
 pub(super) fn throws_csv(tables: &[Tabled]) -> Result<Vec<u8>, Box<dyn std::error::Error>> {
     let mut writer = csv::Writer::from_writer(Vec::new());
     let columns = Summary::columns();
-    let head = ["study", "purpose", "throw", "drawn", "could_not_start", "meets"];
+    let head = [
+        "study",
+        "purpose",
+        "throw",
+        "drawn",
+        "could_not_start",
+        "meets",
+    ];
     writer.write_record(
         head.into_iter()
             .chain(columns.iter().map(|column| column.name)),
