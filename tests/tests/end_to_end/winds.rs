@@ -135,7 +135,9 @@ fn study_of(folder: &Path, base: &str, first: &str) -> String {
 fn a_study_of_one_s_own_takes_the_place_of_the_built_in_one() {
     let folder = tempfile::tempdir().unwrap();
     let dunlin = airframe("dunlin");
-    let with = |study: &str| run(&["wind", &dunlin, "--study", study, "--json"]);
+    // The first two seconds are enough to be judged.
+    let short = "end.time_limit_s=2";
+    let with = |study: &str| run(&["wind", &dunlin, "--study", study, "--json", "--set", short]);
     let output = with(&study_of(
         folder.path(),
         "step-in-calm",
@@ -180,7 +182,7 @@ fn what_cannot_be_asked_is_refused_before_anything_is_written() {
     let scenario = ready("step-in-calm");
     for (file, option, value, word) in [
         (&dunlin, "--throttle", "0.5,1.5", "--throttle: found 1.5"),
-        (&dunlin, "--wind-m-s", "-1", "wind-m-s"),
+        (&dunlin, "--wind-m-s", "-1", "--wind-m-s: found -1"),
         (&dunlin, "--wind-m-s", "NaN", "--wind-m-s: found NaN"),
         (
             &dunlin,
