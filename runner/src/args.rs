@@ -206,6 +206,7 @@ pub struct WindArguments {
         long,
         value_name = "FRACTION",
         value_delimiter = ',',
+        allow_negative_numbers = true,
         default_value = "0.55,0.7,0.85,1"
     )]
     pub throttle: Vec<f64>,
@@ -214,6 +215,7 @@ pub struct WindArguments {
         long,
         value_name = "M/S",
         value_delimiter = ',',
+        allow_negative_numbers = true,
         default_value = "0,1,2,3,4"
     )]
     pub wind_m_s: Vec<f64>,
@@ -222,11 +224,17 @@ pub struct WindArguments {
         long,
         value_name = "M/S",
         value_delimiter = ',',
+        allow_negative_numbers = true,
         default_value = "1,2,3"
     )]
     pub gust_m_s: Vec<f64>,
     /// Gust that comes with a mean wind, as a fraction of it
-    #[arg(long, value_name = "FRACTION", default_value_t = 0.5)]
+    #[arg(
+        long,
+        value_name = "FRACTION",
+        default_value_t = 0.5,
+        allow_negative_numbers = true
+    )]
     pub gust_fraction: f64,
     /// Throws at each wind and throttle
     #[arg(long, value_name = "N", default_value_t = 48, value_parser = clap::value_parser!(u32).range(1..=100_000))]
@@ -235,34 +243,74 @@ pub struct WindArguments {
     #[arg(long, value_name = "N", default_value_t = 1)]
     pub seed: u32,
     /// Share of the throws that is to meet all conditions, over 0 and under 1
-    #[arg(long, value_name = "FRACTION", default_value_t = 0.8)]
+    #[arg(
+        long,
+        value_name = "FRACTION",
+        default_value_t = 0.8,
+        allow_negative_numbers = true
+    )]
     pub share_fraction: f64,
     /// Confidence of the intervals, 0.5 to 0.9999
-    #[arg(long, value_name = "FRACTION", default_value_t = 0.95)]
+    #[arg(
+        long,
+        value_name = "FRACTION",
+        default_value_t = 0.95,
+        allow_negative_numbers = true
+    )]
     pub confidence_fraction: f64,
     /// Height of the release, m
-    #[arg(long, value_name = "M", default_value_t = 1.8)]
+    #[arg(
+        long,
+        value_name = "M",
+        default_value_t = 1.8,
+        allow_negative_numbers = true
+    )]
     pub release_height_m: f64,
     /// How long a throw is flown, s
-    #[arg(long, value_name = "S", default_value_t = 6.0)]
+    #[arg(
+        long,
+        value_name = "S",
+        default_value_t = 6.0,
+        allow_negative_numbers = true
+    )]
     pub time_s: f64,
     /// Clearance over the ground a throw is to keep, m
-    #[arg(long, value_name = "M", default_value_t = 0.5)]
+    #[arg(
+        long,
+        value_name = "M",
+        default_value_t = 0.5,
+        allow_negative_numbers = true
+    )]
     pub least_clearance_m: f64,
     /// A pilot holds the heading into the wind by left-right difference; needs one motor on each side
     #[arg(long)]
     pub hold_heading: bool,
     /// Kept back of the wind at which it no longer comes back, m/s
-    #[arg(long, value_name = "M/S", default_value_t = 1.0)]
+    #[arg(
+        long,
+        value_name = "M/S",
+        default_value_t = 1.0,
+        allow_negative_numbers = true
+    )]
     pub reserve_m_s: f64,
     /// How far down the dive points, deg
-    #[arg(long, value_name = "DEG", default_value_t = 30.0)]
+    #[arg(
+        long,
+        value_name = "DEG",
+        default_value_t = 30.0,
+        allow_negative_numbers = true
+    )]
     pub dive_angle_deg: f64,
     /// Airspeed of the dive, m/s; that of the glide by default
-    #[arg(long, value_name = "M/S")]
+    #[arg(long, value_name = "M/S", allow_negative_numbers = true)]
     pub dive_airspeed_m_s: Option<f64>,
     /// Throttle in the dive before it is changed, 0 to 1
-    #[arg(long, value_name = "FRACTION", default_value_t = 0.0)]
+    #[arg(
+        long,
+        value_name = "FRACTION",
+        default_value_t = 0.0,
+        allow_negative_numbers = true
+    )]
     pub dive_throttle: f64,
     /// Print JSON instead of tables
     #[arg(long)]

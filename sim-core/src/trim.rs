@@ -121,6 +121,17 @@ impl<'a> Trimmer<'a> {
         }
     }
 
+    /// The same vehicle and air under other conditions.
+    fn with_conditions(&self, conditions: TrimConditions) -> Self {
+        Trimmer {
+            vehicle: self.vehicle,
+            air: self.air.clone(),
+            wide_vehicle: self.wide_vehicle.clone(),
+            wide_air: self.wide_air.clone(),
+            conditions,
+        }
+    }
+
     /// The still air steady flights are found in.
     pub fn air(&self) -> &Air<f64> {
         &self.air

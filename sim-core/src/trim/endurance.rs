@@ -87,16 +87,10 @@ impl Trimmer<'_> {
     }
 
     fn with_charge(&self, charge_fraction: f64) -> Self {
-        Trimmer {
-            vehicle: self.vehicle,
-            air: self.air.clone(),
-            wide_vehicle: self.wide_vehicle.clone(),
-            wide_air: self.wide_air.clone(),
-            conditions: TrimConditions {
-                charge_fraction,
-                ..self.conditions.clone()
-            },
-        }
+        self.with_conditions(TrimConditions {
+            charge_fraction,
+            ..self.conditions.clone()
+        })
     }
 
     fn endurance(

@@ -5,6 +5,8 @@ use crate::aero::coefficients::TabEffect;
 
 /// How far from its setting a tab is believed to act linearly, rad.
 const FARTHEST_TAB_RAD: f64 = 20.0 * std::f64::consts::PI / 180.0;
+/// Steps in which it is moved, rad.
+const TAB_STEP_RAD: f64 = 0.5 * std::f64::consts::PI / 180.0;
 /// Sink that still counts as holding height, m/s: what rounding leaves.
 const NO_SINK_M_S: f64 = 1e-9;
 
@@ -53,34 +55,78 @@ impl Trimmer<'_> {
             .map(|(i, _)| i)
     }
 
-    /// Level flight at each of some throttles with a tab moved for it, going from level flight as set; none where there is none on that way
+    /// Level flight at each of some throttles with a tab moved for it, on the fast side of the least throttle; none where there is none
     /// before the wing stalls or the tab is 20° from its setting.
     ///
     /// # Panics
     /// Where there is no tab of that number.
     pub fn level_at_throttles(&self, tab: usize, throttles: &[f64]) -> Vec<Option<LevelByTab>> {
+        let fast_side = self.fast_side(tab);
         let setting = self.conditions.tabs_rad[tab];
-        let Ok(level) = self.level() else {
-            return vec![None; throttles.len()];
-        };
-        let angle = |flight: &SteadyFlight| flight.segment.tabs[tab].start;
-        let start = level.throttle_fraction;
         throttles
             .iter()
             .map(|&throttle| {
-                let reached = walk(level.clone(), |last, share| {
+                let enough = |flight: &SteadyFlight| flight.throttle_fraction <= throttle;
+                let place = fast_side.iter().rposition(enough)?;
+                // The first may lie a hair on the slow side of the least throttle; the next cannot.
+                let near = fast_side.get(place.max(1)).or(fast_side.first())?;
+                let start = near.throttle_fraction;
+                let reached = walk(near.clone(), |last, share| {
                     let power = Power::LevelByTab {
                         throttle: start + (throttle - start) * share,
                         tab,
                     };
-                    self.solve(power, 0.0, self.unknowns(last).push(angle(last)))
+                    self.solve(power, 0.0, self.unknowns(last).push(angle(last, tab)))
                 });
                 let flight = reached.ok()?;
-                let tab_rad = angle(&flight);
+                let tab_rad = angle(&flight, tab);
                 let is_believed =
                     flight.stall_margin_rad >= 0.0 && (tab_rad - setting).abs() <= FARTHEST_TAB_RAD;
                 is_believed.then_some(LevelByTab { flight, tab_rad })
             })
             .collect()
     }
+
+    /// Level flights with a tab moved step by step, from that of the least throttle on, faster and faster.
+    fn fast_side(&self, tab: usize) -> Vec<SteadyFlight> {
+        let Ok(level) = self.level() else {
+            return Vec::new();
+        };
+        let go = |step_rad: f64| {
+            let mut chain: Vec<SteadyFlight> = Vec::new();
+            let steps = (FARTHEST_TAB_RAD / TAB_STEP_RAD) as usize;
+            for i in 1..=steps {
+                let mut conditions = self.conditions.clone();
+                conditions.tabs_rad[tab] += step_rad * i as f64;
+                let at = self.with_conditions(conditions);
+                let last = chain.last().unwrap_or(&level);
+                let guess = at.unknowns(last).push(last.throttle_fraction);
+                match at.solve(Power::Level, 0.0, guess) {
+                    Ok(next) if next.throttle_fraction <= 1.0 && next.stall_margin_rad >= 0.0 => {
+                        chain.push(next);
+                    }
+                    _ => break,
+                }
+            }
+            chain
+        };
+        let (mut slow, mut fast) = (go(-TAB_STEP_RAD), go(TAB_STEP_RAD));
+        let speed = |chain: &[SteadyFlight]| chain.first().map(|one| one.airspeed_m_s);
+        if speed(&slow).unwrap_or(level.airspeed_m_s) > speed(&fast).unwrap_or(level.airspeed_m_s) {
+            std::mem::swap(&mut slow, &mut fast);
+        }
+        slow.reverse();
+        slow.push(level);
+        slow.append(&mut fast);
+        let least = (0..slow.len()).min_by(|&a, &b| {
+            let throttle = |i: usize| slow[i].throttle_fraction;
+            throttle(a).total_cmp(&throttle(b))
+        });
+        slow.split_off(least.unwrap_or(0))
+    }
+}
+
+/// Angle of a tab in a steady flight, rad.
+fn angle(flight: &SteadyFlight, tab: usize) -> f64 {
+    flight.segment.tabs[tab].start
 }

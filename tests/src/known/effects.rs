@@ -30,7 +30,7 @@ pub struct Difference {
 }
 
 /// All effects that data can switch off.
-pub const EFFECTS: [Effect; 23] = [
+pub const EFFECTS: [Effect; 24] = [
     Effect {
         name: "gust",
         scenario: "gust-on-the-climb",
@@ -180,6 +180,11 @@ pub const EFFECTS: [Effect; 23] = [
         name: "cut-off",
         scenario: "flight-to-cut-off",
         off: |throw| throw.pilot.module.cut_off_voltage_v = None,
+    },
+    Effect {
+        name: "power cut",
+        scenario: "power-cut-on-the-climb",
+        off: |throw| throw.pilot.power_cut_s = None,
     },
 ];
 

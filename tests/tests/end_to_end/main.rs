@@ -9,4 +9,5 @@ mod footprints;
 mod schemas;
 mod stopping;
 mod thrust_lines;
+mod winds;
 mod wrong_input;

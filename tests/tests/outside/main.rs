@@ -18,3 +18,4 @@ mod propulsion;
 mod site;
 mod tumbling;
 mod wind;
+mod wind_limits;
