@@ -188,7 +188,7 @@ pub fn penetration(
         glide_height_lost_downwind_m: glide.height_lost_over_m(GLIDE_DISTANCE_M, -wind_m_s),
         level_distance_upwind_m: lasts.as_ref().and_then(|(level, endurance)| {
             let speed = level.ground_speed_against_m_s(wind_m_s);
-            (speed > 0.0 && endurance.time_s.is_finite()).then(|| speed * endurance.time_s)
+            (speed > 0.0 && endurance.time_s.is_finite()).then_some(speed * endurance.time_s)
         }),
     });
     Ok(Penetration {
