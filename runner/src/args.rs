@@ -237,7 +237,7 @@ pub struct WindArguments {
     )]
     pub gust_fraction: f64,
     /// Throws at each wind and throttle
-    #[arg(long, value_name = "N", default_value_t = 48, value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    #[arg(long, value_name = "N", default_value_t = 32, value_parser = clap::value_parser!(u32).range(1..=100_000))]
     pub throws: u32,
     /// What all draws depend on
     #[arg(long, value_name = "N", default_value_t = 1)]

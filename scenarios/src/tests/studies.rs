@@ -158,7 +158,7 @@ fn a_study_s_flights_are_its_base_with_the_planned_values() {
 #[test]
 fn wrong_studies_are_said_with_their_field() {
     type Change = fn(&mut Value);
-    let cases: [(Change, &str); 11] = [
+    let cases: [(Change, &str); 13] = [
         (
             |s| s["base"] = json!("stepp.json"),
             "study.json:1: base: found \"stepp.json\", which is no file, wanted the path of a scenario file, from the folder this file is in; did you mean \"step.json\"?",
@@ -168,12 +168,20 @@ fn wrong_studies_are_said_with_their_field() {
             "study.json:1: axes[1]: found a list and a range, wanted \"values\", or \"from\", \"to\" and \"count\"",
         ),
         (
+            |s| s["axes"][0]["along"] = json!([{"field": "launch.heading_deg", "values": [1, 2]}]),
+            "study.json:1: axes[1].along[1].values: found 2 values, wanted 4, as many as the axis has",
+        ),
+        (
+            |s| s["scatter"]["fields"][1] = json!({"distribution": "whole_number", "field": "launch.heading_deg", "least": 0.5, "most": 3}),
+            "study.json:1: scatter.fields[2].least: found 0.5, wanted a whole number",
+        ),
+        (
             |s| s["axes"][0]["field"] = json!("air.wind.sped_m_s"),
             "study.json:1: overrides \"air.wind.sped_m_s\": found a path that names nothing, wanted the path of a field of the scenario; did you mean \"air.wind.speed_m_s\"?",
         ),
         (
             |s| s["scatter"]["fields"][0]["distribution"] = json!("norml"),
-            "study.json:1: scatter.fields[1].distribution: found \"norml\", wanted \"normal\", \"truncated_normal\", \"uniform\" or \"triangular\"; did you mean \"normal\"?",
+            "study.json:1: scatter.fields[1].distribution: found \"norml\", wanted \"normal\", \"truncated_normal\", \"uniform\", \"whole_number\" or \"triangular\"; did you mean \"normal\"?",
         ),
         (
             |s| s["scatter"]["fields"][0]["standard_deviation"] = json!(0),
