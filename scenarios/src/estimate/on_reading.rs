@@ -40,14 +40,14 @@ pub struct EstimatedAt {
     pub notes: Vec<String>,
 }
 
-/// Puts the reference of the surfaces into an airframe's JSON where an estimated one leaves it out. `file` is the same airframe, outlines
+/// Puts the reference of the surfaces into an airframe's JSON where an estimated one leaves it out, and says whether it did. `file` is the same airframe, outlines
 /// written down, checked.
 ///
 /// # Errors
 /// Where no surface is level.
-pub(crate) fn fill_reference(value: &mut Value, file: &AirframeFile) -> Result<(), Problem> {
+pub(crate) fn fill_reference(value: &mut Value, file: &AirframeFile) -> Result<bool, Problem> {
     if !file.is_estimated() || file.reference.is_some() {
-        return Ok(());
+        return Ok(false);
     }
     let at = FieldPath::default().key("reference");
     let reference = reference_of_surfaces(&build::surfaces(file)).ok_or_else(|| {
@@ -58,7 +58,7 @@ pub(crate) fn fill_reference(value: &mut Value, file: &AirframeFile) -> Result<(
         )
     })?;
     value["reference"] = json!(reference);
-    Ok(())
+    Ok(true)
 }
 
 /// Puts an estimate into an airframe's JSON where the file leaves out what can be estimated. `file` is the same airframe, outlines written

@@ -58,19 +58,25 @@ pub(super) fn changed(
     let mut value = document.clone();
     let mut touched = overrides::apply(&mut value, Kind::Airframe, overrides, Stage::Build)?;
     let worked_out = (|| -> Result<_, Result<FileError, Problem>> {
-        let mut written_down = formed(&value, drawings).map_err(Err)?.1;
-        fill_reference(&mut value, &written_down).map_err(Err)?;
-        touched.extend(
+        // Reading, drawing and checking is the dear part: done again only where something has changed since.
+        let mut read = formed(&value, drawings).map_err(Err)?;
+        let filled = fill_reference(&mut value, &read.1).map_err(Err)?;
+        let on_reference =
             overrides::apply(&mut value, Kind::Airframe, overrides, Stage::Reference)
-                .map_err(Ok)?,
-        );
-        written_down = formed(&value, drawings).map_err(Err)?.1;
-        let estimated = fill(&mut value, &written_down, before).map_err(Err)?;
-        touched.extend(
-            overrides::apply(&mut value, Kind::Airframe, overrides, Stage::Table).map_err(Ok)?,
-        );
-        overrides::note_in_sources(&mut value, overrides, &touched);
-        let (file, written_down) = formed(&value, drawings).map_err(Err)?;
+                .map_err(Ok)?;
+        if filled || !on_reference.is_empty() {
+            touched.extend(on_reference);
+            read = formed(&value, drawings).map_err(Err)?;
+        }
+        let estimated = fill(&mut value, &read.1, before).map_err(Err)?;
+        let on_table =
+            overrides::apply(&mut value, Kind::Airframe, overrides, Stage::Table).map_err(Ok)?;
+        if estimated.is_some() || !on_table.is_empty() {
+            touched.extend(on_table);
+            overrides::note_in_sources(&mut value, overrides, &touched);
+            read = formed(&value, drawings).map_err(Err)?;
+        }
+        let (file, written_down) = read;
         airframe_checks::check_filled(&written_down).map_err(Err)?;
         Ok((file, written_down, estimated))
     })();
