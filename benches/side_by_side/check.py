@@ -36,7 +36,8 @@ def solvers():
     for pair in numba_dopri5.PAIRS:
         yield f"Numba, {pair}", numba_dopri5.solver(pair, 1e-12, 1e-12)(), range(count)
     yield "JAX, diffrax", jax_diffrax.tight(), range(count)
-    yield "heyoka", heyoka_batch.tight(), range(count)
+    yield "heyoka, kinks as events", heyoka_batch.tight(), range(count)
+    yield "heyoka, short steps", heyoka_batch.tight(events=()), range(count)
 
 
 def by_command(command):

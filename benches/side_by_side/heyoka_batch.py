@@ -15,7 +15,7 @@ import lean_model as lean
 import measure
 
 CENTRE = float(np.arctan(0.6))  # the cubics of all pieces are rewritten about this chi
-J_LEAST, J_GREATEST = 0.2, 1.2  # pieces outside are never flown on; check.py would show it
+J_LEAST, J_GREATEST = 0.0, 1.2  # pieces outside are never flown on; check.py would show it
 
 
 ALL = ("knots", "vz", "vy", "p", "q", "r")
@@ -296,14 +296,15 @@ def solver(batch, tolerance, largest_step_s=None, events=(), **options):
     return run
 
 
-def tight():
-    return solver(hy.recommended_simd_size(), 1e-12, 0.02, events=ALL)()
+def tight(events=ALL):
+    """Kinks as events; without them steps so short that the kinks hardly count."""
+    return solver(hy.recommended_simd_size(), 1e-12 if events else 1e-6, 0.02 if events else 2.5e-4, events)()
 
 
 def main():
     hy.set_logger_level_error()
     wide = hy.recommended_simd_size()
-    steps = {1e-1: (0.015, 0.01, 0.007, 0.005), 1e-2: (0.025, 0.02, 0.0175, 0.015, 0.0125, 0.01, 0.007, 0.005), 1e-3: (0.02, 0.015, 0.01)}
+    steps = {1e-1: (0.0125, 0.0115, 0.01, 0.007, 0.005), 1e-2: (0.02, 0.0175, 0.015, 0.0125, 0.01, 0.007, 0.005), 1e-3: (0.02, 0.015, 0.01)}
     tried = [(wide, tolerance, step, ()) for tolerance, found in steps.items() for step in found]
     tried += [(wide, tolerance, None, ALL) for tolerance in (1e-5, 1e-6, 3e-7, 1e-7, 3e-8)]
     tried += [(batch, *rest) for batch in (1, 2 * wide) for rest in ((1e-2, 0.015, ()), (3e-7, None, ALL))]

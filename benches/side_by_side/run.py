@@ -17,7 +17,7 @@ import sys
 from pathlib import Path
 
 HERE = Path(__file__).parent
-PEERS = ["scipy_solve_ivp.py", "jax_diffrax.py", "heyoka_batch.py", "numba_dopri5.py"]
+PEERS = ["numba_dopri5.py", "heyoka_batch.py", "jax_diffrax.py", "scipy_solve_ivp.py"]
 ACCURACIES_M = {1e-3: "1 mm", 1e-4: "0.1 mm"}
 ONE_THREAD = {name: "1" for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "NUMBA_NUM_THREADS", "RAYON_NUM_THREADS")}
 
