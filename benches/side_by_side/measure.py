@@ -3,7 +3,8 @@
 A solver's script gives its settings in an order from loose to tight within each family. Every setting is flown once for its errors and once more
 for its time; for each accuracy the fastest few that meet it are then timed in turns, the best of all repeats counts. What meets an
 accuracy: 99 % of the throws end within it of the reference. Time is the process's own CPU time over all its threads, so that other work on the
-machine counts as little as possible; on an idle machine and one core it is the time on the clock. Prints one JSON line for each accuracy:
+machine counts as little as possible; on an idle machine and one core it is the time on the clock. `compile_s` is the longest compilation of any
+setting tried. Prints one JSON line for each accuracy:
 
     {"name", "version", "accuracy_m", "flights_per_s", "median_m", "p99_m", "worst_m", "setting", "compile_s"}
 
@@ -59,6 +60,10 @@ def report(name, version, settings, repeats=REPEATS, finalists=FINALISTS):
         candidates.append(candidate)
         if os.environ.get("SIDE_BY_SIDE_VERBOSE"):
             print(json.dumps(candidate.line(name, version, None)), file=sys.stderr, flush=True)
+    # what several settings share is compiled with the first of them
+    longest = max(candidate.compile_s for candidate in candidates)
+    for candidate in candidates:
+        candidate.compile_s = longest
     chosen = {}
     for accuracy in ACCURACIES_M:
         good = sorted((c for c in candidates if c.errors[1] <= accuracy), key=lambda c: c.best_s)

@@ -226,9 +226,9 @@ def report_one_at_a_time():
     trials = [Subset(method, tolerance) for method in ("RK45", "DOP853", "LSODA") for tolerance in tolerances]
     flown = {}
     for accuracy in measure.ACCURACIES_M:
-        # the worst of a few, halved, stands for 99 % of all
+        # the worst of a few, halved, stands for 99 % of all; one setting looser is tried too
         fastest = min((trial for trial in trials if trial.worst <= 0.5 * accuracy), key=lambda trial: trial.seconds)
-        for tolerance in tolerances[tolerances.index(fastest.tolerance):]:
+        for tolerance in tolerances[max(0, tolerances.index(fastest.tolerance) - 1):]:
             setting = f"{fastest.method}, rtol = atol = {tolerance:.1e}"
             if setting not in flown:
                 flown[setting] = measure.Candidate(setting, one_at_a_time(fastest.method, tolerance, tolerance), 0.0, twice=False)
