@@ -4,6 +4,7 @@ mod page;
 mod passes;
 mod search;
 
+use super::report::{Kind, at_the_end};
 use crate::args::ThrustlineArguments;
 use crate::exit::Outcome;
 use crate::output::window::{self, Picture};
@@ -141,6 +142,9 @@ pub fn run(arguments: &ThrustlineArguments) -> Outcome {
     report.in_plain_words = plain_words(&report);
     if let Err(error) = write(&plan, &flights, &report) {
         return complain(&error, Outcome::CannotWrite);
+    }
+    if let Err(error) = at_the_end(Kind::Thrustline, &plan.out, &arguments.page) {
+        return complain(&error, error.outcome());
     }
     let shown = if arguments.json {
         print_json(&report)
@@ -324,7 +328,7 @@ fn write(
         best_deg: first.best_deg,
         before: &first.power,
         after: first.power_at_best.as_ref(),
-    })?;
+    });
     files::write_whole(&out.join("thrustline.svg"), svg.as_bytes())?;
     Ok(())
 }
