@@ -39,7 +39,7 @@ for (const group of document.querySelectorAll("[data-plots]")) {
       return svg.appendChild(cursor);
     });
     return {
-      figure, svg, keys, cursors,
+      figure, svg, keys, cursors, speaks: false,
       readout: figure.querySelector(".readout"),
       place: (series, row) => {
         const x = series.columns[keys.x]?.[row], y = series.columns[keys.y]?.[row];
@@ -48,32 +48,43 @@ for (const group of document.querySelectorAll("[data-plots]")) {
     };
   });
 
+  const say = (plot, value) => {
+    const head = document.createElement("b");
+    head.textContent = `${data.known[data.index].name} ${worded(data.index, value)}`;
+    const parts = [head];
+    data.series.forEach((series, i) => {
+      const row = rowAt(series, value);
+      if (row < 0 || !plot.place(series, row)) return;
+      const said = plot.keys.says.map((key) => worded(key, series.columns[key][row]));
+      const own = series.columns[data.index][row];
+      const when = Math.abs(own - value) < 1e-9 ? "" : ` (at ${worded(data.index, own)})`;
+      const part = document.createElement("span");
+      if (samples[i]) part.append(samples[i].cloneNode(true));
+      part.append(`${series.name}${when}: ${said.join(", ")}`);
+      part.dataset.series = series.name;
+      part.dataset.row = own;
+      parts.push(part);
+    });
+    plot.readout.replaceChildren(...parts);
+    // It grows and does not shrink, so that pictures stay where they are under the pointer.
+    plot.readout.style.minHeight = `${plot.readout.offsetHeight}px`;
+  };
+
   let now = -1;
-  const show = (step) => {
+  const show = (asked, step) => {
     now = Math.max(0, Math.min(steps.length - 1, step));
-    const value = steps[now];
+    asked.speaks = true;
     for (const plot of plots) {
-      const head = document.createElement("b");
-      head.textContent = `${data.known[data.index].name} ${worded(data.index, value)}`;
-      const parts = [head];
       data.series.forEach((series, i) => {
-        const row = rowAt(series, value);
+        const row = rowAt(series, steps[now]);
         const place = row < 0 ? null : plot.place(series, row);
         plot.cursors[i].setAttribute("visibility", place ? "visible" : "hidden");
         if (!place) return;
         plot.cursors[i].setAttribute("cx", place[0]);
         plot.cursors[i].setAttribute("cy", place[1]);
-        const said = plot.keys.says.map((key) => worded(key, series.columns[key][row]));
-        const own = series.columns[data.index][row];
-        const when = Math.abs(own - value) < 1e-9 ? "" : ` (at ${worded(data.index, own)})`;
-        const part = document.createElement("span");
-        if (samples[i]) part.append(samples[i].cloneNode(true));
-        part.append(`${series.name}${when}: ${said.join(", ")}`);
-        part.dataset.series = series.name;
-        part.dataset.row = own;
-        parts.push(part);
       });
-      plot.readout.replaceChildren(...parts);
+      // Pictures not yet asked keep quiet, so that nothing moves above the one that is.
+      if (plot.speaks) say(plot, steps[now]);
     }
   };
 
@@ -94,13 +105,13 @@ for (const group of document.querySelectorAll("[data-plots]")) {
           if (distance < least) [least, best] = [distance, value];
         });
       }
-      if (best !== null) show(steps.indexOf(best));
+      if (best !== null) show(plot, steps.indexOf(best));
     });
     const moves = { ArrowRight: 1, ArrowUp: 1, ArrowLeft: -1, ArrowDown: -1, PageUp: -20, PageDown: 20, Home: -Infinity, End: Infinity };
     plot.figure.addEventListener("keydown", (event) => {
       if (!(event.key in moves) || event.ctrlKey || event.altKey || event.metaKey) return;
       event.preventDefault();
-      show(now < 0 && Number.isFinite(moves[event.key]) ? 0 : now + moves[event.key]);
+      show(plot, now < 0 && Number.isFinite(moves[event.key]) ? 0 : now + moves[event.key]);
     });
     plot.figure.addEventListener("focus", () => plot.readout.setAttribute("aria-live", "polite"));
     plot.figure.addEventListener("blur", () => plot.readout.removeAttribute("aria-live"));
