@@ -151,15 +151,17 @@ fn share(value: &Value) -> Option<Share> {
     serde_json::from_value(value.clone()).ok()
 }
 
-/// Names and values of what an object holds beside lists and objects, of what is known.
-pub fn facts_of_object(object: &Map<String, Value>) -> Markup {
-    let known = object
+/// Names and values of what an object holds beside lists, of what is known. Objects within are laid out as in a table.
+pub fn facts_of_object(object: &Value) -> Markup {
+    let known: Vec<(String, Markup)> = flat(object)
         .iter()
-        .filter(|(_, value)| !value.is_array() && !value.is_object() && !value.is_null());
-    let known: Vec<(String, Markup)> = known
+        .filter(|(_, value)| !value.is_array() && !value.is_null())
         .map(|(key, value)| {
-            let decimals = decimals(value.as_f64().unwrap_or(0.0).abs());
-            (words_of(key), cell(Some(value), decimals))
+            let shown = match value.as_f64().filter(|_| value.is_f64()) {
+                Some(value) => html! { (shortest(value, decimals(value.abs()))) },
+                None => cell(Some(value), 0),
+            };
+            (words_of(key), shown)
         })
         .collect();
     let list: Vec<(&str, Markup)> = known
@@ -167,6 +169,15 @@ pub fn facts_of_object(object: &Map<String, Value>) -> Markup {
         .map(|(name, value)| (name.as_str(), value.clone()))
         .collect();
     facts(&list)
+}
+
+/// A number without zeros at its end.
+fn shortest(value: f64, decimals: usize) -> String {
+    let text = number(Some(value), decimals);
+    match text.contains('.') {
+        true => text.trim_end_matches('0').trim_end_matches('.').to_owned(),
+        false => text,
+    }
 }
 
 fn cell(value: Option<&Value>, decimals: usize) -> Markup {

@@ -185,7 +185,15 @@ fn window_pictures(report: &ThrustLine, answer: &Answer) -> Markup {
 
 fn numbers(answer: &Answer) -> Markup {
     let list = |pass: &str, points: &[AtAngle]| -> Vec<Value> {
-        let row = |at: &AtAngle| serde_json::json!({"angle_deg": at.angle_deg, "pass": pass, "meets every condition": at.meets});
+        let row = |at: &AtAngle| {
+            let mut row = serde_json::to_value(at).unwrap_or_default();
+            if let Some(cells) = row.as_object_mut() {
+                cells.insert("pass".to_owned(), pass.into());
+                // Of single circumstances the answer's own table tells.
+                cells.remove("each");
+            }
+            row
+        };
         points.iter().map(row).collect()
     };
     let mut angles = list("choosing", &answer.chosen);
@@ -196,7 +204,7 @@ fn numbers(answer: &Answer) -> Markup {
         objects.then_some((key, list))
     });
     html! {
-        (facts_of_object(&answer.further))
+        (facts_of_object(&Value::Object(answer.further.clone())))
         @for (key, list) in further { (table_of_objects(&words_of(key), list)) }
         (table_of_objects("Share of throws at each angle", &angles))
         (power(&format!("Steady flight {}", STATES[0]), &answer.power))
