@@ -190,13 +190,20 @@ Which angle or height of the motors cures that is what tossline thrustline answe
             flight.name
         );
     }
-    match most("stalled_time_s", 1.0).filter(|(_, s)| *s >= 0.005) {
+    match most("stalled_time_s", 1.0) {
+        Some((_, s)) if s < 0.005 => {
+            text += if flights.len() > 1 {
+                "None stalls. "
+            } else {
+                "It does not stall. "
+            };
+        }
         Some((flight, s)) if flights.len() > 1 => {
             text += &format!("Stalled longest: {}, {s:.2} s. ", flight.name);
         }
         Some((_, s)) => text += &format!("It is stalled for {s:.2} s. "),
-        None if flights.len() > 1 => text += "None stalls. ",
-        None => text += "It does not stall. ",
+        // Nothing is known of flights whose numbers failed.
+        None => {}
     }
     let wet: Vec<String> = flights
         .iter()
@@ -224,4 +231,52 @@ Which angle or height of the motors cures that is what tossline thrustline answe
         );
     }
     text.trim_end().to_owned()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn row(name: &str, cells: &[(&str, &str)]) -> SummaryRow {
+        let cells = cells
+            .iter()
+            .map(|(c, v)| ((*c).to_owned(), (*v).to_owned()));
+        SummaryRow::from_cells(name, cells.collect())
+    }
+
+    #[test]
+    fn the_worst_is_named_and_nothing_is_claimed_of_what_is_not_known() {
+        let low = row(
+            "low",
+            &[
+                ("ended_by", "time"),
+                ("pitch_down_under_power_deg", "17.24"),
+                ("pitch_down_time_s", "1.54"),
+                ("throttle_step_time_s", "1"),
+                ("lowest_clearance_m", "0.4"),
+                ("stalled_time_s", "0"),
+            ],
+        );
+        let high = row(
+            "high",
+            &[
+                ("ended_by", "time"),
+                ("pitch_down_under_power_deg", "2"),
+                ("lowest_clearance_m", "3"),
+                ("stalled_time_s", "0.5"),
+            ],
+        );
+        let text = plain_words(&[high, low]);
+        for words in [
+            "Most nose-down: low: at 1.54 s, 0.54 s after the throttle changes, the nose points 17.2°",
+            "Lowest of those that stay up: low, 0.40 m",
+            "Stalled longest: high, 0.50 s",
+        ] {
+            assert!(text.contains(words), "{words}: {text}");
+        }
+        let failed = row("lost", &[("ended_by", "failed"), ("failure", "not finite")]);
+        let text = plain_words(&[failed]);
+        assert!(text.contains("The numbers of 1 failed"), "{text}");
+        assert!(!text.contains("does not stall"), "{text}");
+    }
 }
