@@ -43,6 +43,8 @@ pub enum Command {
     Worst(WorstArguments),
     /// Which angle of the motors cures what power does to the nose, how exactly it must be held, or what else does
     Thrustline(ThrustlineArguments),
+    /// Write a result's page: what to do first, pictures, tables, worst cases, inputs
+    Report(ReportArguments),
     /// Say what a file means after defaults and overrides
     Inspect(InspectArguments),
     /// Print the JSON Schema of a kind of file, for editors and validators
@@ -65,11 +67,37 @@ pub struct Overrides {
     pub set: Vec<String>,
 }
 
+/// Whether a result's page is written.
+#[derive(Clone, Copy, Debug, Default, Args)]
+pub struct PageOption {
+    /// Leave out DIR/report.html, the result as a page to read; tossline report DIR writes it later
+    #[arg(long)]
+    pub no_page: bool,
+}
+
+impl PageOption {
+    /// For the list of files written: the page, where it is.
+    pub fn named(self) -> &'static str {
+        if self.no_page { "" } else { ", report.html" }
+    }
+}
+
+/// `tossline report`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Writes DIR/report.html: one page that needs no network, with pictures, tables, worst cases and what made the result. It opens in any browser,
+on a phone too, and prints. Exit code 2 where DIR holds no result, half a one, or those of two commands.")]
+pub struct ReportArguments {
+    /// Folder that tossline fly, thrustline or footprint has written
+    #[arg(value_name = "DIR")]
+    pub folder: PathBuf,
+}
+
 /// `tossline fly`.
 #[derive(Debug, Args)]
 #[command(after_help = "\
-Writes DIR/NAME/trajectory.csv and DIR/NAME/summary.json for each scenario's name, DIR/summary.csv with a row for
-each, and DIR/picture.svg with all of them (the first eight).
+Writes DIR/NAME/trajectory.csv, DIR/NAME/summary.json and, where a throttle steps, DIR/NAME/twin.csv (the same throw without the step)
+for each scenario's name, DIR/summary.csv with a row for each, DIR/picture.svg with all of them (the first eight), and DIR/report.html.
 Files are replaced whole: a stopped run never leaves half a file.")]
 pub struct FlyArguments {
     /// Scenario files
@@ -84,6 +112,8 @@ pub struct FlyArguments {
     /// Threads to fly with; all cores by default. Results do not depend on it
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
     pub threads: Option<u16>,
+    #[command(flatten)]
+    pub page: PageOption,
     #[command(flatten)]
     pub overrides: Overrides,
 }
@@ -163,7 +193,7 @@ pub struct TrimArguments {
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Writes DIR/landings.csv with a row for each throw, DIR/power-cut-landings.csv with a row for each throw and moment of a power cut,
-DIR/footprint.json and DIR/footprint.svg. Exit code 1 where a condition marked must_hold does not hold.")]
+DIR/footprint.json, DIR/footprint.svg and DIR/report.html. Exit code 1 where a condition marked must_hold does not hold.")]
 pub struct FootprintArguments {
     /// Study file without axes
     pub study: PathBuf,
@@ -182,6 +212,8 @@ pub struct FootprintArguments {
     /// Threads to fly with; all cores by default. Results do not depend on it
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
     pub threads: Option<u16>,
+    #[command(flatten)]
+    pub page: PageOption,
     #[command(flatten)]
     pub overrides: Overrides,
 }
@@ -325,8 +357,8 @@ pub struct WindArguments {
 /// `tossline thrustline`.
 #[derive(Debug, Args)]
 #[command(after_help = "\
-Writes DIR/thrustline.json, DIR/thrustline.csv with a row for each flight (inputs beside outputs), DIR/thrustline.svg
-and DIR/study.json, the study as flown.
+Writes DIR/thrustline.json, DIR/thrustline.csv with a row for each flight (inputs beside outputs), DIR/thrustline.svg,
+DIR/study.json, the study as flown, and DIR/report.html.
 'No angle cures it' is an answer: exit code 0. Exit code 1 where a condition marked must_hold does not hold at the angle found.")]
 pub struct ThrustlineArguments {
     /// Airframe file
@@ -357,6 +389,8 @@ pub struct ThrustlineArguments {
     /// Threads to fly with; all cores by default. Results do not depend on it
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
     pub threads: Option<u16>,
+    #[command(flatten)]
+    pub page: PageOption,
     #[command(flatten)]
     pub overrides: Overrides,
 }

@@ -14,13 +14,13 @@
 
 use crate::outline::polygon::hull;
 use crate::study::judge::Share;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use sim_core::flight::Throw;
 use sim_core::pilot::Programme;
 use sim_core::site::PlanPoint;
 
 /// An ellipse in plan.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Ellipse {
     /// Share of a normal distribution it holds.
     pub coverage_fraction: f64,
@@ -35,7 +35,7 @@ pub struct Ellipse {
 }
 
 /// Landing places as a cloud.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Cloud {
     /// How many.
     pub landings: u64,
@@ -108,7 +108,7 @@ fn ellipse(
 }
 
 /// How likely a zone is.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct ZoneShare {
     /// The zone's name.
     pub zone: String,

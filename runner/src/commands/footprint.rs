@@ -2,13 +2,14 @@
 
 mod page;
 
+use super::report::{Kind, at_the_end};
 use crate::args::FootprintArguments;
 use crate::exit::Outcome;
-use crate::output::map::{self, Map};
+use crate::output::map::{self, Ground, Map};
 use crate::output::{CAUTION, complain, files, print, print_json, warn};
 use crate::plan::{PlanError, StudyPlan, engine};
 use crate::work::{each_flight, stop_on_interrupt};
-use page::{legend, page};
+use page::{legend, page, plain_words};
 use scenarios::footprint::{Cloud, ZoneShare, cut_moments_s, has_power, with_power_cut};
 use scenarios::study::PlannedFlight;
 use scenarios::study::judge::{Share, meets};
@@ -61,6 +62,9 @@ struct ConditionShare {
 #[derive(Debug, Serialize)]
 struct Report {
     study: String,
+    #[serde(skip_serializing_if = "String::is_empty")]
+    note: String,
+    in_plain_words: String,
     scenario: String,
     airframe: String,
     tossline_version: &'static str,
@@ -77,6 +81,8 @@ struct Report {
     power_cut_moments: u32,
     power_cut_landings: Option<Cloud>,
     conditions: Vec<ConditionShare>,
+    /// What the map shows under the throws.
+    ground: Ground,
     warnings: Vec<String>,
     caution: &'static str,
 }
@@ -116,10 +122,13 @@ pub fn run(arguments: &FootprintArguments) -> Outcome {
     if let Err(error) = write(&plan, &flown, &report) {
         return complain(&error, Outcome::CannotWrite);
     }
+    if let Err(error) = at_the_end(Kind::Footprint, &plan.out, &arguments.page) {
+        return complain(&error, error.outcome());
+    }
     let shown = if arguments.json {
         print_json(&report)
     } else {
-        print(&page(&plan, &report))
+        print(&page(&plan, &report, arguments.page))
     };
     let fails = |c: &ConditionShare| c.must_hold && !c.holds;
     let failed = report.conditions.iter().any(fails) || report.ends.contains_key("failed");
@@ -244,8 +253,11 @@ fn sum_up(plan: &StudyPlan, arguments: &FootprintArguments, flown: &[Flown]) -> 
         }
     });
     let asked = format!("{moments} {}", arguments.coverage_fraction);
-    Report {
+    let throw = &base.built.throw;
+    let mut report = Report {
         study: file.name.clone(),
+        note: file.note.clone(),
+        in_plain_words: String::new(),
         scenario: base.file.name.clone(),
         airframe: base.airframe.file.name.clone(),
         tossline_version: env!("CARGO_PKG_VERSION"),
@@ -262,9 +274,16 @@ fn sum_up(plan: &StudyPlan, arguments: &FootprintArguments, flown: &[Flown]) -> 
         power_cut_moments: moments,
         power_cut_landings: Cloud::of(&cut_landings, arguments.coverage_fraction),
         conditions: conditions.collect(),
+        ground: Ground::new(
+            &throw.site,
+            throw.air.mean_wind.xy(),
+            throw.launch.heading_rad,
+        ),
         warnings: base.warnings.iter().map(ToString::to_string).collect(),
         caution: CAUTION,
-    }
+    };
+    report.in_plain_words = plain_words(&report);
+    report
 }
 
 fn cut_places(flown: &[Flown]) -> Vec<PlanPoint> {
@@ -291,19 +310,16 @@ fn write(
     let mut json = serde_json::to_vec_pretty(report)?;
     json.push(b'\n');
     files::write_whole(&out.join("footprint.json"), &json)?;
-    let throw = &plan.study.base.built.throw;
     let landings: Vec<PlanPoint> = flown.iter().filter_map(Flown::landing).collect();
-    let svg = map::draw(&Map {
+    let map = Map {
         name: &format!("{}: where {} throws come down", report.study, report.throws),
-        site: &throw.site,
-        wind_m_s: throw.air.mean_wind.xy(),
-        heading_rad: throw.launch.heading_rad,
+        ground: &report.ground,
         landings: &landings,
         cloud: report.landings.as_ref(),
         cut_landings: &cut_places(flown),
         cut_cloud: report.power_cut_landings.as_ref(),
-        lines: &legend(report),
-    });
+    };
+    let svg = map::draw(&map, &legend(report));
     files::write_whole(&out.join("footprint.svg"), svg.as_bytes())?;
     Ok(())
 }

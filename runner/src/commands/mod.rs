@@ -6,6 +6,7 @@ pub mod fly;
 pub mod footprint;
 mod hall;
 pub mod inspect;
+pub mod report;
 pub mod schema;
 pub mod thrustline;
 pub mod trim;

@@ -3,7 +3,9 @@
 mod page;
 mod passes;
 mod search;
+mod trajectories;
 
+use super::report::{Kind, at_the_end};
 use crate::args::ThrustlineArguments;
 use crate::exit::Outcome;
 use crate::output::window::{self, Picture};
@@ -22,6 +24,7 @@ use scenarios::thrustline::power::{PowerCurve, balanced_deg, curve, set_elevatio
 use scenarios::thrustline::window::{AtAngle, Window};
 use search::{Contribution, Found, Tried, Verdict, own_angle_deg, search};
 use serde::Serialize;
+use trajectories::{Kept, kept};
 
 /// Farthest a height asked for may lie from the file's, mm.
 const FARTHEST_HEIGHT_MM: f64 = 500.0;
@@ -75,6 +78,7 @@ struct Report {
     could_not_start: usize,
     first_reason: Option<String>,
     answers: Vec<Answer>,
+    trajectories: Vec<Kept>,
     warnings: Vec<String>,
     caution: &'static str,
 }
@@ -119,6 +123,7 @@ pub fn run(arguments: &ThrustlineArguments) -> Outcome {
     let mut answers = Vec::new();
     let mut flights = Vec::new();
     let mut trimmed_by = None;
+    let mut trajectories = Vec::new();
     for (height, study) in &studies {
         let flyer = Flyer {
             glide: (!arguments.as_built)
@@ -130,17 +135,28 @@ pub fn run(arguments: &ThrustlineArguments) -> Outcome {
         trimmed_by = flyer.glide.as_ref().map(|glide| glide.name.clone());
         match answer(&flyer, study, *height, arguments.share_fraction) {
             Ok(Some((answer, flown))) => {
-                answers.push(answer);
                 flights.extend(flown);
+                if answers.is_empty() {
+                    let angles = (own_angle_deg(study), answer.conditions_at_deg);
+                    match kept(&flyer, study, angles, &mut flights) {
+                        Ok(list) => trajectories = list,
+                        Err(error) => return complain(&error, Outcome::CannotWrite),
+                    }
+                }
+                answers.push(answer);
             }
             Ok(None) => return complain(&"stopped; nothing was written", Outcome::Stopped),
             Err(error) => return complain(&error, Outcome::BadInput),
         }
     }
     let mut report = report(&plan, arguments, &flights, answers, trimmed_by);
+    report.trajectories = trajectories;
     report.in_plain_words = plain_words(&report);
     if let Err(error) = write(&plan, &flights, &report) {
         return complain(&error, Outcome::CannotWrite);
+    }
+    if let Err(error) = at_the_end(Kind::Thrustline, &plan.out, &arguments.page) {
+        return complain(&error, error.outcome());
     }
     let shown = if arguments.json {
         print_json(&report)
@@ -289,6 +305,7 @@ fn report(
         could_not_start: flights.iter().filter_map(reason).count(),
         first_reason: flights.iter().find_map(reason),
         answers,
+        trajectories: Vec::new(),
         warnings: base.warnings.iter().map(ToString::to_string).collect(),
         caution: CAUTION,
     }
@@ -300,6 +317,9 @@ fn write(
     report: &Report,
 ) -> Result<(), Box<dyn std::error::Error>> {
     let out = &plan.out;
+    for kept in &report.trajectories {
+        files::write_whole(&out.join(&kept.file), &kept.rows)?;
+    }
     files::write_whole(&out.join("thrustline.csv"), &table(plan, flights)?)?;
     let mut json = serde_json::to_vec_pretty(report)?;
     json.push(b'\n');
@@ -324,7 +344,7 @@ fn write(
         best_deg: first.best_deg,
         before: &first.power,
         after: first.power_at_best.as_ref(),
-    })?;
+    });
     files::write_whole(&out.join("thrustline.svg"), svg.as_bytes())?;
     Ok(())
 }

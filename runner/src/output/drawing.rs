@@ -1,10 +1,10 @@
 //! An airframe in plan and side view: parts, surfaces, balance point, neutral point, thrust lines and the way the air blows.
 
+use super::marks::{AIR, INK, arrow, document, text};
 use scenarios::balance::Balance;
 use scenarios::build::{BuiltAirframe, Drawn};
 use sim_core::frames::BuilderPoint;
-use svg::Document;
-use svg::node::element::{Circle, Group, Line, Path, Polygon, Polyline, Rectangle, Text, Title};
+use svg::node::element::{Circle, Group, Line, Path, Polygon, Polyline, Rectangle, Title};
 
 /// Width of the page, px.
 pub(super) const WIDTH: f64 = 960.0;
@@ -12,13 +12,6 @@ pub(super) const WIDTH: f64 = 960.0;
 pub(super) const MARGIN: f64 = 60.0;
 /// Lines of text under the drawing: height of one, px.
 pub(super) const TEXT_LINE: f64 = 20.0;
-
-const FOAM: &str = "#8c8c8c";
-pub(super) const INK: &str = "#202020";
-const BALANCE: &str = "#0072b2";
-const NEUTRAL: &str = "#d55e00";
-const BODY: &str = "#cc79a7";
-pub(super) const AIR: &str = "#009e73";
 
 /// One view: how builder's axes lie on the page.
 struct View {
@@ -81,34 +74,17 @@ pub fn draw(name: &str, airframe: &BuiltAirframe, things: &[Drawn], balance: &Ba
     let lines = legend(name, airframe, balance);
     let height = views_height + TEXT_LINE * lines.len() as f64 + 20.0;
 
-    let mut document = Document::new()
-        .set("viewBox", (0, 0, WIDTH as i64, height.ceil() as i64))
-        .set("font-family", "sans-serif")
-        .set("font-size", 13)
-        .add(background(height));
+    let mut drawing = document(WIDTH, height);
     for (view, title) in [
         (&plan, "from above, right wing up the page"),
         (&side, "from the left"),
     ] {
-        document = document.add(view_of(view, title, airframe, things, balance));
+        drawing = drawing.add(view_of(view, title, airframe, things, balance));
     }
     for (i, line) in lines.iter().enumerate() {
-        document = document.add(text(20.0, views_height + TEXT_LINE * i as f64, line, INK));
+        drawing = drawing.add(text(20.0, views_height + TEXT_LINE * i as f64, line, INK));
     }
-    document.to_string()
-}
-
-pub(super) fn background(height: f64) -> Path {
-    Path::new()
-        .set("d", format!("M0 0H{WIDTH}V{height}H0Z"))
-        .set("fill", "#ffffff")
-}
-
-pub(super) fn text(x: f64, y: f64, content: &str, colour: &str) -> Text {
-    Text::new(content)
-        .set("x", format!("{x:.1}"))
-        .set("y", format!("{y:.1}"))
-        .set("fill", colour)
+    drawing.to_string()
 }
 
 fn points_of(thing: &Drawn) -> Vec<BuilderPoint> {
@@ -133,23 +109,18 @@ fn view_of(
             Drawn::Sheet(points) => group.add(
                 Polygon::new()
                     .set("points", view.points(points))
-                    .set("fill", "#f0efe8")
-                    .set("stroke", FOAM),
+                    .set("class", "sheet"),
             ),
             Drawn::Line(points) => group.add(
                 Polyline::new()
                     .set("points", view.points(points))
-                    .set("fill", "none")
-                    .set("stroke", FOAM)
-                    .set("stroke-width", 2),
+                    .set("class", "edge"),
             ),
             Drawn::Body { name, corners } => group.add(body(view, name, corners)),
             Drawn::Surface(points) => group.add(
                 Polygon::new()
                     .set("points", view.points(points))
-                    .set("fill", "none")
-                    .set("stroke", INK)
-                    .set("stroke-dasharray", "5 4"),
+                    .set("class", "surface"),
             ),
             Drawn::Lump { name, at, mass_kg } => {
                 let (x, y) = view.at(at);
@@ -159,8 +130,7 @@ fn view_of(
                     .set("cx", format!("{x:.1}"))
                     .set("cy", format!("{y:.1}"))
                     .set("r", format!("{radius:.1}"))
-                    .set("fill", "#cfcfcf")
-                    .set("stroke", FOAM);
+                    .set("class", "lump");
                 // Neighbours' names go to different heights, tied to their lumps by a thin line.
                 let height = y - 14.0 - 14.0 * f64::from(lumps % 6);
                 lumps += 1;
@@ -169,8 +139,7 @@ fn view_of(
                     .set("y1", format!("{y:.1}"))
                     .set("x2", format!("{x:.1}"))
                     .set("y2", format!("{height:.1}"))
-                    .set("stroke", FOAM)
-                    .set("stroke-width", 0.5);
+                    .set("class", "tie");
                 group
                     .add(tie)
                     .add(lump)
@@ -201,7 +170,7 @@ fn view_of(
                     neutral.1 + 5.0
                 ),
             )
-            .set("fill", NEUTRAL),
+            .set("class", "neutral"),
     );
     let mark = view.at(&airframe.mass.balance);
     let cross = format!("M{0:.1} {1:.1}h-11m22 0h-11m0 -11v22", mark.0, mark.1);
@@ -211,17 +180,9 @@ fn view_of(
                 .set("cx", format!("{:.1}", mark.0))
                 .set("cy", format!("{:.1}", mark.1))
                 .set("r", 7)
-                .set("fill", "#ffffff")
-                .set("stroke", BALANCE)
-                .set("stroke-width", 2),
+                .set("class", "balance paper"),
         )
-        .add(
-            Path::new()
-                .set("d", cross)
-                .set("fill", "none")
-                .set("stroke", BALANCE)
-                .set("stroke-width", 2),
-        )
+        .add(Path::new().set("d", cross).set("class", "balance"))
         // Beside the view's zero line, at the page's left.
         .add(text(4.0, view.origin.1 - 6.0, title, INK))
 }
@@ -234,9 +195,7 @@ fn body(view: &View, name: &str, corners: &[BuilderPoint; 2]) -> Rectangle {
         .set("y", format!("{top:.1}"))
         .set("width", format!("{:.1}", right - left))
         .set("height", format!("{:.1}", bottom - top))
-        .set("fill", BODY)
-        .set("fill-opacity", 0.35)
-        .set("stroke", BODY)
+        .set("class", "body")
         .add(Title::new(name))
 }
 
@@ -262,16 +221,14 @@ fn motor(view: &View, airframe: &BuiltAirframe, i: usize) -> Group {
         .set("y1", format!("{:.1}", hub.1 - across.1 * radius))
         .set("x2", format!("{:.1}", hub.0 + across.0 * radius))
         .set("y2", format!("{:.1}", hub.1 + across.1 * radius))
-        .set("stroke", INK)
-        .set("stroke-width", 3);
+        .set("class", "disc");
     let far = view.at(&along(0.4));
     let thrust_line = Line::new()
         .set("x1", format!("{:.1}", hub.0))
         .set("y1", format!("{:.1}", hub.1))
         .set("x2", format!("{:.1}", far.0))
         .set("y2", format!("{:.1}", far.1))
-        .set("stroke", INK)
-        .set("stroke-dasharray", "1 5");
+        .set("class", "thrust-line");
     Group::new()
         .add(thrust_line)
         .add(disc)
@@ -279,25 +236,6 @@ fn motor(view: &View, airframe: &BuiltAirframe, i: usize) -> Group {
         .add(arrow(hub, back, AIR))
         .add(text(back.0 + 4.0, back.1 + 4.0, "air", AIR))
         .add(text(front.0 - 34.0, front.1 - 6.0, "thrust", INK))
-}
-
-pub(super) fn arrow(from: (f64, f64), to: (f64, f64), colour: &str) -> Path {
-    let (dx, dy) = (to.0 - from.0, to.1 - from.1);
-    let length = dx.hypot(dy).max(1e-9);
-    let (ux, uy) = (dx / length * 8.0, dy / length * 8.0);
-    let head = |side: f64| (to.0 - ux - side * uy * 0.5, to.1 - uy + side * ux * 0.5);
-    let (a, b) = (head(1.0), head(-1.0));
-    Path::new()
-        .set(
-            "d",
-            format!(
-                "M{:.1} {:.1}L{:.1} {:.1}M{:.1} {:.1}L{:.1} {:.1}L{:.1} {:.1}",
-                from.0, from.1, to.0, to.1, a.0, a.1, to.0, to.1, b.0, b.1
-            ),
-        )
-        .set("fill", "none")
-        .set("stroke", colour)
-        .set("stroke-width", 2)
 }
 
 fn legend(name: &str, airframe: &BuiltAirframe, balance: &Balance) -> Vec<String> {

@@ -13,12 +13,19 @@ pub struct WriteError {
     source: io::Error,
 }
 
+impl WriteError {
+    /// Of a file or folder.
+    pub fn new(path: &Path, source: io::Error) -> Self {
+        WriteError {
+            path: path.to_path_buf(),
+            source,
+        }
+    }
+}
+
 /// Makes a folder and proves that files can be written in it.
 pub fn prove_writable(folder: &Path) -> Result<(), WriteError> {
-    let fail = |source| WriteError {
-        path: folder.to_path_buf(),
-        source,
-    };
+    let fail = |source| WriteError::new(folder, source);
     fs::create_dir_all(folder).map_err(fail)?;
     tempfile::Builder::new()
         .prefix(".tossline-")
@@ -29,10 +36,7 @@ pub fn prove_writable(folder: &Path) -> Result<(), WriteError> {
 
 /// Writes a file beside its place and renames it into place.
 pub fn write_whole(path: &Path, content: &[u8]) -> Result<(), WriteError> {
-    let fail = |source| WriteError {
-        path: path.to_path_buf(),
-        source,
-    };
+    let fail = |source| WriteError::new(path, source);
     let folder = path.parent().unwrap_or(Path::new("."));
     fs::create_dir_all(folder).map_err(fail)?;
     let mut file = tempfile::Builder::new()

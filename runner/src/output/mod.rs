@@ -1,9 +1,14 @@
 //! One form of output a file; printing that minds a closed pipe.
 
+pub mod chart;
+pub mod curves;
 pub mod drawing;
 pub mod files;
+pub mod html;
 pub mod map;
+pub mod marks;
 pub mod picture;
+pub mod summary_row;
 pub mod table;
 pub mod trajectory;
 pub mod verdicts;

@@ -110,7 +110,7 @@ fn plain(heads: impl Iterator<Item = String>) -> Table {
 }
 
 /// The worst of some values; none where they are all alike.
-fn worst(which: Worst, values: impl Iterator<Item = f64>) -> Option<f64> {
+pub fn worst(which: Worst, values: impl Iterator<Item = f64>) -> Option<f64> {
     let values: Vec<f64> = values.collect();
     let low = values.iter().copied().reduce(f64::min)?;
     let high = values.iter().copied().reduce(f64::max)?;

@@ -1,8 +1,8 @@
 //! Tables of go and no-go as a picture: winds down, throttles across. Each cell says in words what its colour says.
 
-use super::drawing::{INK, MARGIN, WIDTH, background, text};
+use super::drawing::{MARGIN, WIDTH};
+use super::marks::{INK, document, text};
 use scenarios::wind_limits::verdicts::Verdict;
-use svg::Document;
 use svg::node::element::Rectangle;
 
 /// Height of a row, px.
@@ -24,11 +24,11 @@ pub struct Picture {
     pub cells: Vec<(Verdict, String)>,
 }
 
-fn colour(verdict: Verdict) -> &'static str {
+fn class(verdict: Verdict) -> &'static str {
     match verdict {
-        Verdict::Go => "#56b4e9",
-        Verdict::CannotTell => "#ffffff",
-        Verdict::NoGo => "#e69f00",
+        Verdict::Go => "cell go",
+        Verdict::CannotTell => "cell",
+        Verdict::NoGo => "cell no-go",
     }
 }
 
@@ -36,41 +36,37 @@ fn colour(verdict: Verdict) -> &'static str {
 pub fn draw(pictures: &[Picture]) -> String {
     let rows: usize = pictures.iter().map(|p| p.speeds.len() + 3).sum();
     let height = 2.0 * MARGIN + ROW * (rows + 1) as f64;
-    let mut document = Document::new()
-        .set("viewBox", (0, 0, WIDTH as i64, height.ceil() as i64))
-        .set("font-family", "sans-serif")
-        .set("font-size", 13)
-        .add(background(height));
+    let mut drawing = document(WIDTH, height);
     let mut y = MARGIN;
     for picture in pictures {
         let width = (WIDTH - 2.0 * MARGIN - FIRST) / picture.throttles.len().max(1) as f64;
         let left = |column: usize| MARGIN + FIRST + width * column as f64;
-        document = document.add(text(MARGIN, y, &picture.title, INK));
+        drawing = drawing.add(text(MARGIN, y, &picture.title, INK));
         y += ROW;
-        document = document.add(text(MARGIN, y, &picture.first, INK));
+        drawing = drawing.add(text(MARGIN, y, &picture.first, INK));
         for (column, throttle) in picture.throttles.iter().enumerate() {
-            document = document.add(text(left(column) + 6.0, y, throttle, INK));
+            drawing = drawing.add(text(left(column) + 6.0, y, throttle, INK));
         }
         y += 10.0;
         let across = picture.throttles.len().max(1);
         for (speed, cells) in picture.speeds.iter().zip(picture.cells.chunks(across)) {
-            document = document.add(text(MARGIN, y + 20.0, speed, INK));
+            drawing = drawing.add(text(MARGIN, y + 20.0, speed, INK));
             for (column, (verdict, words)) in cells.iter().enumerate() {
                 let cell = Rectangle::new()
                     .set("x", format!("{:.1}", left(column)))
                     .set("y", format!("{y:.1}"))
                     .set("width", format!("{width:.1}"))
                     .set("height", ROW)
-                    .set("fill", colour(*verdict))
-                    .set("stroke", INK);
-                document = document
-                    .add(cell)
-                    .add(text(left(column) + 6.0, y + 20.0, words, INK));
+                    .set("class", class(*verdict));
+                drawing =
+                    drawing
+                        .add(cell)
+                        .add(text(left(column) + 6.0, y + 20.0, words, "on-cell"));
             }
             y += ROW;
         }
         y += 1.5 * ROW;
     }
     let said = "Computed, not flown. Blue: go; orange: no-go; white: these throws cannot tell.";
-    document.add(text(MARGIN, y, said, INK)).to_string()
+    drawing.add(text(MARGIN, y, said, INK)).to_string()
 }

@@ -1,13 +1,13 @@
-//! The window of angles and the nose against throttle, as a picture.
+//! The window of angles, and the steady flight's nose and path against throttle, as charts.
 
-use plotters::coord::Shift;
-use plotters::coord::types::RangedCoordf64;
-use plotters::prelude::*;
-use scenarios::thrustline::power::PowerCurve;
+use super::chart::{Axis, Chart, Interval, Look, Mark, Sample};
+use super::picture::side_by_side;
+use super::table::percent;
+use scenarios::thrustline::power::{AtThrottle, PowerCurve};
 use scenarios::thrustline::window::AtAngle;
-use std::fmt::Display;
 
 /// What is drawn.
+#[derive(Debug)]
 pub struct Picture<'a> {
     /// Name of the airframe.
     pub name: &'a str,
@@ -29,164 +29,106 @@ pub struct Picture<'a> {
     pub after: Option<&'a PowerCurve>,
 }
 
-const BLUE: RGBColor = RGBColor(0, 114, 178);
-const ORANGE: RGBColor = RGBColor(213, 94, 0);
-const GREEN: RGBColor = RGBColor(0, 158, 115);
-const SIZE: (u32, u32) = (960, 760);
+/// How the airframe as it is looks in every picture of a thrust line.
+pub fn before() -> Look {
+    Look::of(1)
+}
+
+/// How the airframe at the best angle looks.
+pub fn after() -> Look {
+    Look::of(0)
+}
+
+/// How the two passes look; the choosing one is hollow.
+pub const PASSES: [&str; 2] = ["choosing flights (hollow)", "stating flights (filled)"];
+
+/// What the two states of the airframe are called.
+pub const STATES: [&str; 2] = ["as it is", "at the best angle"];
 
 /// Draws it as an SVG document.
-///
-/// # Errors
-/// What the plotting library says where it refuses.
-pub fn draw(picture: &Picture<'_>) -> Result<String, String> {
-    let mut svg = String::new();
-    {
-        let root = SVGBackend::with_string(&mut svg, SIZE).into_drawing_area();
-        root.fill(&WHITE).map_err(refused)?;
-        let parts = root.split_evenly((2, 1));
-        shares(&parts[0], picture)?;
-        noses(&parts[1], picture)?;
-        root.present().map_err(refused)?;
+pub fn draw(picture: &Picture<'_>) -> String {
+    let mut legend = vec![
+        (PASSES[0], after(), Sample::Hollow),
+        (PASSES[1], before(), Sample::Filled),
+    ];
+    legend.push((STATES[0], before(), Sample::Curve));
+    if picture.after.is_some() {
+        legend.push((STATES[1], after(), Sample::Curve));
     }
-    Ok(svg)
+    let charts = std::iter::once(shares(picture)).chain(steady(picture.before, picture.after));
+    let drawn = charts.map(|chart| {
+        let title = format!("{}: {}", picture.name, chart.title);
+        (title, chart.draw())
+    });
+    side_by_side(&legend, drawn.collect())
 }
 
-fn refused(error: impl Display) -> String {
-    format!("the picture could not be drawn: {error}")
-}
-
-type Area<'a> = DrawingArea<SVGBackend<'a>, Shift>;
-
-fn shares(area: &Area<'_>, picture: &Picture<'_>) -> Result<(), String> {
-    let all = || picture.chosen.iter().chain(picture.stated);
-    let low = all().map(|at| at.angle_deg).fold(f64::INFINITY, f64::min);
-    let high = all()
-        .map(|at| at.angle_deg)
-        .fold(f64::NEG_INFINITY, f64::max);
-    let range = if low < high {
-        low - 0.5..high + 0.5
-    } else {
-        low - 1.0..low + 1.0
+/// Share of throws that meet every condition, over the angle.
+pub fn shares(picture: &Picture<'_>) -> Chart {
+    let intervals = |list: &[AtAngle]| {
+        let interval = |at: &AtAngle| Interval {
+            x: at.angle_deg,
+            value: 100.0 * at.meets.share_fraction.unwrap_or(0.0),
+            low: 100.0 * at.meets.low_fraction,
+            high: 100.0 * at.meets.high_fraction,
+            words: format!("{} deg: {}", at.angle_deg, percent(&at.meets)),
+        };
+        list.iter().map(interval).collect::<Vec<_>>()
     };
-    let title = format!(
-        "{}: share of throws that meet every condition",
-        picture.name
-    );
-    let mut chart = ChartBuilder::on(area)
-        .caption(title, ("sans-serif", 18))
-        .margin(10)
-        .x_label_area_size(40)
-        .y_label_area_size(50)
-        .build_cartesian_2d(range.clone(), 0.0..1.05)
-        .map_err(refused)?;
-    chart
-        .configure_mesh()
-        .light_line_style(WHITE)
-        .x_desc(picture.angle)
-        .y_desc("share")
-        .draw()
-        .map_err(refused)?;
+    let mut marks = Vec::new();
     if let Some((from, to)) = picture.window {
-        let band = Rectangle::new([(from, 0.0), (to, 1.05)], GREEN.mix(0.2).filled());
-        chart.draw_series([band]).map_err(refused)?;
+        marks.push(Mark::Band(from, to, "window".to_owned()));
     }
-    let wanted = [(range.start, picture.wanted), (range.end, picture.wanted)];
-    chart
-        .draw_series(LineSeries::new(wanted, BLACK.mix(0.6)))
-        .map_err(refused)?;
+    let wanted = 100.0 * picture.wanted;
+    marks.push(Mark::Level(wanted, format!("wanted {wanted:.0} %")));
     if let Some(best) = picture.best_deg {
-        let line = LineSeries::new([(best, 0.0), (best, 1.05)], GREEN.stroke_width(2));
-        chart
-            .draw_series(line)
-            .map_err(refused)?
-            .label(format!("best, {best:.1} deg, in its window"))
-            .legend(|(x, y)| PathElement::new([(x, y), (x + 18, y)], GREEN.stroke_width(2)));
+        marks.push(Mark::Upright(best, "best angle".to_owned()));
     }
-    for (list, colour, label) in [
-        (picture.chosen, BLUE, "choosing flights, with intervals"),
-        (picture.stated, ORANGE, "stating flights, with intervals"),
-    ] {
-        let bars = list.iter().map(|at| {
-            let ends = [
-                (at.angle_deg, at.meets.low_fraction),
-                (at.angle_deg, at.meets.high_fraction),
-            ];
-            PathElement::new(ends.to_vec(), colour.stroke_width(2))
-        });
-        chart.draw_series(bars).map_err(refused)?;
-        let dots = list.iter().map(|at| {
-            let share = at.meets.share_fraction.unwrap_or(0.0);
-            Circle::new((at.angle_deg, share), 4, colour.filled())
-        });
-        chart
-            .draw_series(dots)
-            .map_err(refused)?
-            .label(label)
-            .legend(move |(x, y)| Circle::new((x + 9, y), 4, colour.filled()));
+    for (list, look, pass) in [(picture.chosen, after(), 0), (picture.stated, before(), 1)] {
+        let mark = Mark::Intervals(PASSES[pass].to_owned(), look, pass == 0, intervals(list));
+        marks.push(mark);
     }
-    legend(&mut chart)
-}
-
-fn noses(area: &Area<'_>, picture: &Picture<'_>) -> Result<(), String> {
-    let curves = || std::iter::once(picture.before).chain(picture.after);
-    let angles = || {
-        curves().flat_map(|c| {
-            c.points
-                .iter()
-                .flat_map(|p| [p.pitch_deg, p.path_angle_deg])
-        })
+    let mut shares = Axis::new("share of throws that meet every condition", "%", 0);
+    shares.holds = vec![0.0, 100.0];
+    let (name, unit) = match picture.angle.strip_suffix(", deg") {
+        Some(name) => (name, "deg"),
+        None => (picture.angle, ""),
     };
-    let low = angles().fold(-1.0, f64::min);
-    let high = angles().fold(1.0, f64::max);
-    let mut chart = ChartBuilder::on(area)
-        .caption("steady flight against throttle", ("sans-serif", 18))
-        .margin(10)
-        .x_label_area_size(40)
-        .y_label_area_size(50)
-        .build_cartesian_2d(0.0..1.0, low - 2.0..high + 2.0)
-        .map_err(refused)?;
-    chart
-        .configure_mesh()
-        .light_line_style(WHITE)
-        .x_desc("throttle, fraction")
-        .y_desc("deg")
-        .draw()
-        .map_err(refused)?;
-    for (curve, colour, when) in std::iter::once((picture.before, ORANGE, "as it is")).chain(
-        picture
-            .after
-            .map(|curve| (curve, BLUE, "at the best angle")),
-    ) {
-        let nose = curve
-            .points
-            .iter()
-            .map(|p| (p.throttle_fraction, p.pitch_deg));
-        chart
-            .draw_series(LineSeries::new(nose, colour.stroke_width(3)))
-            .map_err(refused)?
-            .label(format!("nose, {when}"))
-            .legend(move |(x, y)| PathElement::new([(x, y), (x + 18, y)], colour.stroke_width(3)));
-        let path = curve
-            .points
-            .iter()
-            .map(|p| (p.throttle_fraction, p.path_angle_deg));
-        chart
-            .draw_series(DashedLineSeries::new(path, 6, 4, colour.stroke_width(2)))
-            .map_err(refused)?
-            .label(format!("path (dashed), {when}"))
-            .legend(move |(x, y)| PathElement::new([(x, y), (x + 8, y)], colour.stroke_width(2)));
+    Chart {
+        title: "Window of angles".to_owned(),
+        x: Axis::new(name, unit, 2),
+        y: shares,
+        equal: false,
+        marks,
     }
-    legend(&mut chart)
 }
 
-type Chart<'a, 'b> = ChartContext<'a, SVGBackend<'b>, Cartesian2d<RangedCoordf64, RangedCoordf64>>;
-
-fn legend<'a, 'b: 'a>(chart: &mut Chart<'a, 'b>) -> Result<(), String> {
-    chart
-        .configure_series_labels()
-        .background_style(WHITE.mix(0.8))
-        .border_style(BLACK.mix(0.3))
-        .position(SeriesLabelPosition::LowerLeft)
-        .draw()
-        .map_err(refused)
+/// Where nose and path point in steady flight, over the throttle.
+pub fn steady(before_it: &PowerCurve, after_it: Option<&PowerCurve>) -> [Chart; 2] {
+    let chart = |title: &str, name: &str, of: fn(&AtThrottle) -> f64| {
+        let curves = [
+            (Some(before_it), before(), STATES[0]),
+            (after_it, after(), STATES[1]),
+        ];
+        let mut marks = vec![Mark::Level(0.0, "level".to_owned())];
+        marks.extend(curves.into_iter().filter_map(|(curve, look, name)| {
+            let points = curve?.points.iter().map(|p| (p.throttle_fraction, of(p)));
+            Some(Mark::Curve(name.to_owned(), look, points.collect()))
+        }));
+        let mut throttle = Axis::new("throttle", "fraction", 1);
+        throttle.holds = vec![0.0, 1.0];
+        Chart {
+            title: title.to_owned(),
+            x: throttle,
+            y: Axis::new(name, "deg", 1),
+            equal: false,
+            marks,
+        }
+    };
+    [
+        chart("Nose in steady flight", "pitch", |p| p.pitch_deg),
+        chart("Path in steady flight, climb up", "path angle", |p| {
+            p.path_angle_deg
+        }),
+    ]
 }

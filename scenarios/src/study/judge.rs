@@ -2,7 +2,7 @@
 
 use super::file::{Comparison, Condition};
 use crate::summary::{Cell, Summary};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use statrs::distribution::{Beta, ContinuousCDF, Normal};
 
 /// Whether a flight meets a condition. A flight whose numbers failed meets none.
@@ -34,7 +34,7 @@ pub fn meets(condition: &Condition, summary: &Summary) -> bool {
 }
 
 /// A share of flights, counted, with an interval around it.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Share {
     /// How many.
     pub count: u64,

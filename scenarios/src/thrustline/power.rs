@@ -3,7 +3,7 @@
 use crate::error::FileError;
 use crate::load::LoadedScenario;
 use crate::overrides::{Change, Override};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use sim_core::trim::{SteadyFlight, TrimConditions, Trimmer};
 
@@ -17,7 +17,7 @@ const SCAN_STEP_DEG: f64 = 2.0;
 const FINE_DEG: f64 = 0.005;
 
 /// Pitching moment of power about the balance point by cause, N m, nose up positive.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct PowerMoment {
     /// Thrust times its lever arm.
     #[serde(rename = "lever_arm_N_m")]
@@ -48,7 +48,7 @@ impl PowerMoment {
 }
 
 /// Steady straight flight at one throttle.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct AtThrottle {
     /// Throttle, 0 to 1.
     pub throttle_fraction: f64,
@@ -72,7 +72,7 @@ pub struct AtThrottle {
 }
 
 /// How much of a move of the carrying part is lost because the balance point goes along.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct WeightShift {
     /// The motor.
     pub motor: String,
@@ -83,7 +83,7 @@ pub struct WeightShift {
 }
 
 /// An airframe under power.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct PowerCurve {
     /// Throttle by throttle; ends before the first without steady flight.
     pub points: Vec<AtThrottle>,

@@ -1,14 +1,14 @@
 //! From counted flights at some angles to a window of angles.
 
 use crate::study::judge::Share;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use std::ops::RangeInclusive;
 
 /// What keeps a stretch without margin from having no weight.
 const LEAST_WEIGHT: f64 = 0.02;
 
 /// The flights at one angle.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct AtAngle {
     /// The angle, deg.
     pub angle_deg: f64,
@@ -28,7 +28,7 @@ impl AtAngle {
 }
 
 /// A window of angles as it is stated.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Window {
     /// Its low end, deg.
     pub low_deg: f64,

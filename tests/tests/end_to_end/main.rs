@@ -6,6 +6,7 @@ mod documents;
 mod drawings;
 mod flying;
 mod footprints;
+mod pages;
 mod schemas;
 mod stopping;
 mod thrust_lines;

@@ -1,6 +1,7 @@
 //! What a footprint says: the page, and the lines under its map.
 
 use super::Report;
+use crate::args::PageOption;
 use crate::output::CAUTION;
 use crate::output::table::{number, of_texts, percent};
 use crate::plan::StudyPlan;
@@ -41,8 +42,8 @@ pub(super) fn legend(report: &Report) -> Vec<String> {
     lines
 }
 
-pub(super) fn page(plan: &StudyPlan, report: &Report) -> String {
-    let mut text = format!("{}\n", plain_words(report));
+pub(super) fn page(plan: &StudyPlan, report: &Report, page: PageOption) -> String {
+    let mut text = format!("{}\n", report.in_plain_words);
     if let Some(cloud) = &report.landings {
         text += &format!(
             "landings: {} of {} throws; mean {:.1} m north and {:.1} m east of the release, farthest {:.1} m away\n",
@@ -117,13 +118,14 @@ pub(super) fn page(plan: &StudyPlan, report: &Report) -> String {
         text += &format!("Fewer than {FEW_THROWS} throws: take the upper ends of the brackets.\n");
     }
     text + &format!(
-        "Written to {}: footprint.svg, footprint.json, landings.csv\n{CAUTION}\n",
-        plan.out.display()
+        "Written to {}: footprint.svg, footprint.json, landings.csv{}\n{CAUTION}\n",
+        plan.out.display(),
+        page.named()
     )
 }
 
 /// One paragraph that can be acted on.
-fn plain_words(report: &Report) -> String {
+pub(super) fn plain_words(report: &Report) -> String {
     let worst = report.zones.iter().filter(|zone| !zone.kind.is_empty());
     let of = |zone: &ZoneShare| {
         let cut = zone

@@ -1,12 +1,14 @@
-//! Flights of the thrust line, counted angle by angle.
+//! Flights of the thrust line, pass by pass.
 
 use scenarios::error::FileError;
+use scenarios::load::LoadedScenario;
 use scenarios::overrides::Override;
-use scenarios::study::judge::{Share, meets};
+use scenarios::study::judge::meets;
 use scenarios::study::{LoadedStudy, PlannedFlight, Purpose};
 use scenarios::summary::{Summary, fly_with_twin, summarise};
 use scenarios::thrustline::glide::TestGlide;
-use scenarios::thrustline::window::AtAngle;
+use sim_core::flight::Flight;
+use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 
 use crate::work::in_parallel;
@@ -19,9 +21,11 @@ pub struct Flown {
     pub changed: String,
     /// The angle, deg.
     pub angle_deg: f64,
+    /// Point of the axes after the first, from 0: the circumstance.
+    pub circumstance: usize,
     /// Sample at that angle.
     pub sample: Option<u64>,
-    /// Values of the scattered fields; none of an unscattered flight.
+    /// Values of the other axes' fields, then of the scattered ones; the latter not of an unscattered flight.
     pub values: Vec<f64>,
     /// How much further the tab was bent after test glides, deg; none where it was left.
     pub bend_deg: Option<f64>,
@@ -29,6 +33,31 @@ pub struct Flown {
     pub result: Result<Summary, String>,
     /// Conditions met.
     pub met: Vec<bool>,
+    origin: Origin,
+}
+
+/// What a flight can be flown again from.
+#[derive(Clone)]
+struct Origin {
+    study: Arc<LoadedStudy>,
+    flight: Which,
+}
+
+#[derive(Clone)]
+enum Which {
+    /// A flight of the study's plan by its number.
+    Numbered(Purpose, u64),
+    /// One with further overrides.
+    Own(Arc<PlannedFlight>),
+}
+
+impl Origin {
+    fn planned(&self) -> PlannedFlight {
+        match &self.flight {
+            Which::Numbered(purpose, index) => self.study.plan(*purpose).flight(*index),
+            Which::Own(flight) => (**flight).clone(),
+        }
+    }
 }
 
 impl Flown {
@@ -49,16 +78,27 @@ pub struct Flyer<'a> {
 }
 
 /// A flight to be flown.
-struct Job<'a> {
-    study: &'a LoadedStudy,
+struct Job {
+    origin: Origin,
     flight: PlannedFlight,
-    angle_deg: f64,
+    circumstance: usize,
     sample: Option<u64>,
     changed: String,
 }
 
+/// A flight flown again to be looked at.
+pub struct Again {
+    /// The scenario that was drawn.
+    pub scenario: LoadedScenario,
+    /// The flight.
+    pub flight: Flight,
+    /// Its twin, where it has one.
+    pub twin: Option<Flight>,
+    bend_deg: Option<f64>,
+}
+
 impl Flyer<'_> {
-    /// Every sample of a study at some angles.
+    /// Every sample of a study at some angles in every circumstance.
     pub fn scattered(
         &self,
         study: &LoadedStudy,
@@ -67,14 +107,18 @@ impl Flyer<'_> {
         purpose: Purpose,
         changed: &str,
     ) -> Vec<Flown> {
-        let study = study.at_values(angles_deg.to_vec(), flights);
+        let study = Arc::new(study.at_values(angles_deg.to_vec(), flights));
         let plan = study.plan(purpose);
-        let jobs: Vec<Job<'_>> = (0..plan.flights())
+        let circumstances = plan.axis_points() / (angles_deg.len() as u64).max(1);
+        let jobs: Vec<Job> = (0..plan.flights())
             .map(|index| {
                 let flight = plan.flight(index);
                 Job {
-                    study: &study,
-                    angle_deg: flight.values[0],
+                    origin: Origin {
+                        study: Arc::clone(&study),
+                        flight: Which::Numbered(purpose, index),
+                    },
+                    circumstance: (flight.axis_point % circumstances) as usize,
                     sample: Some(flight.sample),
                     changed: changed.to_owned(),
                     flight,
@@ -88,7 +132,7 @@ impl Flyer<'_> {
         self.fly(&jobs, pass)
     }
 
-    /// The unscattered airframe at some angles, each with further overrides.
+    /// The unscattered airframe at some angles, each with further overrides, in every circumstance.
     pub fn unscattered(
         &self,
         study: &LoadedStudy,
@@ -96,48 +140,50 @@ impl Flyer<'_> {
     ) -> Vec<Flown> {
         let mut bare = study.clone();
         bare.file.scatter = Default::default();
-        let jobs: Vec<Job<'_>> = list
-            .iter()
-            .map(|(angle_deg, changed, overrides)| {
-                let mut flight = bare
-                    .at_values(vec![*angle_deg], 1)
-                    .plan(Purpose::Choose)
-                    .flight(0);
+        let mut jobs = Vec::new();
+        for (angle_deg, changed, overrides) in list {
+            let study = Arc::new(bare.at_values(vec![*angle_deg], 1));
+            let plan = study.plan(Purpose::Choose);
+            for index in 0..plan.flights() {
+                let mut flight = plan.flight(index);
                 flight.overrides.extend_from_slice(overrides);
-                Job {
-                    study: &bare,
-                    flight,
-                    angle_deg: *angle_deg,
+                jobs.push(Job {
+                    origin: Origin {
+                        study: Arc::clone(&study),
+                        flight: Which::Own(Arc::new(flight.clone())),
+                    },
+                    circumstance: index as usize,
                     sample: None,
                     changed: changed.clone(),
-                }
-            })
-            .collect();
+                    flight,
+                });
+            }
+        }
         self.fly(&jobs, "unscattered")
     }
 
-    fn fly(&self, jobs: &[Job<'_>], pass: &'static str) -> Vec<Flown> {
-        let one = |job: &Job<'_>| {
-            let scattered = if job.sample.is_some() {
-                &job.flight.values[1..]
-            } else {
-                &[]
-            };
+    fn fly(&self, jobs: &[Job], pass: &'static str) -> Vec<Flown> {
+        let one = |job: &Job| {
+            let study = &job.origin.study;
             let mut flown = Flown {
                 pass,
                 changed: job.changed.clone(),
-                angle_deg: job.angle_deg,
+                angle_deg: job.flight.values[0],
+                circumstance: job.circumstance,
                 sample: job.sample,
-                values: scattered.to_vec(),
+                values: job.flight.values[1..].to_vec(),
                 bend_deg: None,
                 result: Err(String::new()),
-                met: vec![false; job.study.file.conditions.len()],
+                met: vec![false; study.file.conditions.len()],
+                origin: job.origin.clone(),
             };
-            match self.summary(job) {
-                Ok((summary, bend_deg)) => {
-                    let conditions = job.study.file.conditions.iter();
+            match self.planned(study, &job.flight) {
+                Ok(again) => {
+                    let settings = &again.scenario.built.summary;
+                    let summary = summarise(&again.flight, again.twin.as_ref(), settings);
+                    let conditions = study.file.conditions.iter();
                     flown.met = conditions.map(|c| meets(c, &summary)).collect();
-                    flown.bend_deg = bend_deg;
+                    flown.bend_deg = again.bend_deg;
                     flown.result = Ok(summary);
                 }
                 Err(reason) => flown.result = Err(reason),
@@ -150,10 +196,17 @@ impl Flyer<'_> {
             .collect()
     }
 
-    fn summary(&self, job: &Job<'_>) -> Result<(Summary, Option<f64>), String> {
-        let scenario = job
-            .study
-            .scenario(&job.flight)
+    /// Flies a flight again.
+    ///
+    /// # Errors
+    /// Why it cannot start.
+    pub fn again(&self, flown: &Flown) -> Result<Again, String> {
+        self.planned(&flown.origin.study, &flown.origin.planned())
+    }
+
+    fn planned(&self, study: &LoadedStudy, flight: &PlannedFlight) -> Result<Again, String> {
+        let scenario = study
+            .scenario(flight)
             .map_err(|error: FileError| error.to_string())?;
         let built = &scenario.built;
         let bend = self
@@ -166,26 +219,11 @@ impl Flyer<'_> {
         };
         let (flight, twin) =
             fly_with_twin(&throw, &built.summary).map_err(|error| error.to_string())?;
-        let summary = summarise(&flight, twin.as_ref(), &built.summary);
-        Ok((summary, bend.map(|(_, bend_rad)| bend_rad.to_degrees())))
-    }
-}
-
-/// Flights counted angle by angle, angles rising.
-pub fn counted(flown: &[&Flown], confidence_fraction: f64) -> Vec<AtAngle> {
-    let mut angles: Vec<f64> = flown.iter().map(|one| one.angle_deg).collect();
-    angles.sort_by(f64::total_cmp);
-    angles.dedup();
-    angles
-        .into_iter()
-        .map(|angle_deg| {
-            let here = flown.iter().filter(|one| one.angle_deg == angle_deg);
-            let of = here.clone().count() as u64;
-            let count = here.filter(|one| one.meets_all()).count() as u64;
-            AtAngle {
-                angle_deg,
-                meets: Share::new(count, of, confidence_fraction),
-            }
+        Ok(Again {
+            bend_deg: bend.map(|(_, bend_rad)| bend_rad.to_degrees()),
+            scenario,
+            flight,
+            twin,
         })
-        .collect()
+    }
 }

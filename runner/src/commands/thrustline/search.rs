@@ -1,6 +1,6 @@
 //! From flights to an answer: the choosing pass, the stating pass, and what to do where no angle helps.
 
-use super::passes::{Flown, Flyer, counted};
+use super::passes::{Flown, Flyer};
 use scenarios::error::FileError;
 use scenarios::overrides::{Change, Override};
 use scenarios::study::file::{ChangeWord, Condition, ScatteredField};
@@ -365,4 +365,23 @@ fn contributions(
         .collect();
     list.sort_by(|a, b| b.share_fraction.total_cmp(&a.share_fraction));
     list
+}
+
+/// Flights counted angle by angle, angles rising.
+fn counted(flown: &[&Flown], confidence_fraction: f64) -> Vec<AtAngle> {
+    let mut angles: Vec<f64> = flown.iter().map(|one| one.angle_deg).collect();
+    angles.sort_by(f64::total_cmp);
+    angles.dedup();
+    angles
+        .into_iter()
+        .map(|angle_deg| {
+            let here = flown.iter().filter(|one| one.angle_deg == angle_deg);
+            let of = here.clone().count() as u64;
+            let count = here.filter(|one| one.meets_all()).count() as u64;
+            AtAngle {
+                angle_deg,
+                meets: Share::new(count, of, confidence_fraction),
+            }
+        })
+        .collect()
 }

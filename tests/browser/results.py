@@ -1,0 +1,59 @@
+"""Small results of every kind that has a page, made with the built command."""
+
+import json
+import pathlib
+import subprocess
+
+WORKSPACE = pathlib.Path(__file__).resolve().parents[2]
+READY = WORKSPACE / "scenarios/ready"
+STUDIES = WORKSPACE / "scenarios/studies"
+# What a page must show as text and never obey.
+MARKUP = "<script>document.title='run'</script><img src=x onerror=alert(1)> \"quoted\" & 'so'"
+
+
+def ready(name):
+    return str(READY / f"{name}.json")
+
+
+def study(folder, name, base, **changes):
+    """A ready study with few flights and a note that looks like markup, in a folder of its own."""
+    folder.mkdir(parents=True, exist_ok=True)
+    content = json.loads((STUDIES / f"{name}.json").read_text())
+    content |= {"base": ready(base), "note": MARKUP} | changes
+    path = folder / "study.json"
+    path.write_text(json.dumps(content))
+    return str(path)
+
+
+def scenario(folder, name):
+    """A ready scenario with such a note."""
+    folder.mkdir(parents=True, exist_ok=True)
+    content = json.loads((READY / f"{name}.json").read_text())
+    content |= {"note": MARKUP, "airframe": str((READY / content["airframe"]).resolve())}
+    path = folder / f"{name}.json"
+    path.write_text(json.dumps(content))
+    return str(path)
+
+
+def run(tossline, *arguments):
+    done = subprocess.run([tossline, *arguments], capture_output=True, text=True)
+    assert done.returncode == 0, f"{arguments}: {done.returncode}\n{done.stderr}"
+
+
+def make(tossline, folder):
+    """Folders with results, by what they are; each has its page."""
+    flights = [ready("step-in-calm-cured"), ready("step-in-calm-overcured")]
+    out = {name: folder / name for name in ("one flight", "flights", "many flights", "footprint", "thrust line", "no angle")}
+    run(tossline, "fly", scenario(folder / "written", "step-in-calm"), "--out", str(out["one flight"]))
+    run(tossline, "fly", scenario(folder / "written", "step-in-calm"), *flights, "--out", str(out["flights"]))
+    run(tossline, "fly", *(str(path) for path in sorted(READY.glob("*.json"))[:10]), "--out", str(out["many flights"]))
+    throws = study(folder / "footprint-study", "footprint-from-the-dyke", "from-the-dyke-under-power", flights=12)
+    run(tossline, "footprint", throws, "--cut-moments", "3", "--out", str(out["footprint"]))
+    for name, airframe, ready_study, base, angles in (
+        ("thrust line", "dunlin", "thrust-line-dunlin", "step-in-calm", [-22, -14, 0]),
+        ("no angle", "avocet", "thrust-line-avocet", "avocet-step", [-12, 0, 12]),
+    ):
+        axes = [{"field": "motors.*.thrust_elevation_deg", "values": angles}]
+        asked = study(folder / f"{name} study", ready_study, base, flights=6, axes=axes)
+        run(tossline, "thrustline", str(WORKSPACE / f"demo-airframes/{airframe}.json"), "--study", asked, "--out", str(out[name]))
+    return out
