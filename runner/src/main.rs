@@ -20,6 +20,7 @@ fn main() -> ExitCode {
         Command::Wind(arguments) => commands::wind::run(&arguments),
         Command::Worst(arguments) => commands::worst::run(&arguments),
         Command::Thrustline(arguments) => commands::thrustline::run(&arguments),
+        Command::Compare(arguments) => commands::compare::run(&arguments),
         Command::Inspect(arguments) => commands::inspect::run(&arguments),
         Command::Schema { kind } => commands::schema::run(kind),
         Command::Completions { shell } => commands::completions::run(shell),

@@ -146,7 +146,7 @@ fn seed(scenario: &LoadedScenario) -> Option<u64> {
 /// Time between two points of the picture, s.
 const PICTURE_INTERVAL_S: f64 = 0.02;
 
-fn curves(name: &str, flight: &Flight, heading_rad: f64) -> Curves {
+pub(super) fn curves(name: &str, flight: &Flight, heading_rad: f64) -> Curves {
     let (sin, cos) = heading_rad.sin_cos();
     let motors = flight.throw().vehicle.motors.len().max(1) as f64;
     let points = row_times_s(flight, PICTURE_INTERVAL_S)
