@@ -20,17 +20,17 @@ pub struct FieldChange {
 
 /// Fields that differ after defaults, overrides and estimates, those the files give first. Notes are left out.
 pub fn changes(before: &LoadedAirframe, after: &LoadedAirframe) -> Vec<FieldChange> {
+    let given = [before, after].map(given);
+    let is_given = |path: &str| {
+        given
+            .iter()
+            .any(|paths| paths.iter().any(|one| one == path))
+    };
     let (before, after) = (before.effective(), after.effective());
     let (old, new) = (leaves(&before.value), leaves(&after.value));
     let find = |list: &[(String, Value)], path: &str| {
         let one = list.iter().find(|one| one.0 == path);
         one.map(|one| one.1.clone())
-    };
-    let is_filled = |path: &str, defaulted: &[String]| {
-        defaulted.iter().any(|filled| {
-            path.strip_prefix(filled.as_str())
-                .is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
-        })
     };
     let only_after = new.iter().filter(|one| find(&old, &one.0).is_none());
     let mut changes: Vec<FieldChange> = old
@@ -40,13 +40,21 @@ pub fn changes(before: &LoadedAirframe, after: &LoadedAirframe) -> Vec<FieldChan
         .map(|(path, _)| FieldChange {
             before: find(&old, path),
             after: find(&new, path),
-            worked_out: is_filled(path, &before.defaulted) && is_filled(path, &after.defaulted),
+            worked_out: !is_given(path),
             path: path.clone(),
         })
         .filter(|change| change.before != change.after)
         .collect();
     changes.sort_by_key(|change| change.worked_out);
     changes
+}
+
+/// Paths that a file gives itself, or an override has set.
+fn given(airframe: &LoadedAirframe) -> Vec<String> {
+    // It has been read before: it is JSON.
+    let written: Value = serde_json::from_slice(&airframe.bytes).unwrap_or_default();
+    let written = leaves(&written).into_iter().map(|one| one.0);
+    written.chain(airframe.effective().overridden).collect()
 }
 
 /// Every value that holds no other, with its path.

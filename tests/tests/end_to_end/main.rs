@@ -2,6 +2,7 @@
 
 mod answers;
 mod command;
+mod comparisons;
 mod documents;
 mod drawings;
 mod flying;
@@ -9,5 +10,6 @@ mod footprints;
 mod schemas;
 mod stopping;
 mod thrust_lines;
+mod weights;
 mod winds;
 mod wrong_input;

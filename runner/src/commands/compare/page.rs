@@ -85,26 +85,28 @@ pub fn plain_words(report: &Report) -> String {
 }
 
 fn fields(report: &Report) -> String {
-    if report.fields.is_empty() {
-        return String::new();
+    let (worked_out, given): (Vec<_>, Vec<_>) =
+        report.fields.iter().partition(|field| field.worked_out);
+    let also = match worked_out.len() {
+        0 => String::new(),
+        count => format!(
+            "{count} values that defaults or the estimate fill differ as well; they are in fields.csv.\n\n"
+        ),
+    };
+    if given.is_empty() {
+        return also;
     }
-    let rows: Vec<Vec<String>> = report
-        .fields
+    let rows: Vec<Vec<String>> = given
         .iter()
         .map(|field| {
-            let mark = if field.worked_out {
-                " (worked out)"
-            } else {
-                ""
-            };
             vec![
-                format!("{}{mark}", field.path),
+                field.path.clone(),
                 value(field.before.as_ref()),
                 value(field.after.as_ref()),
             ]
         })
         .collect();
-    of_texts(&["field of the file", "before", "after"], &rows) + "\n"
+    of_texts(&["field of the file", "before", "after"], &rows) + &also + "\n"
 }
 
 fn throw(pair: &Pair) -> String {
