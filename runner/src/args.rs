@@ -45,6 +45,8 @@ pub enum Command {
     Thrustline(ThrustlineArguments),
     /// Write a result's page: what to do first, pictures, tables, worst cases, inputs
     Report(ReportArguments),
+    /// Two airframes in the same throw and air, or two results, side by side: what differs, and what it means
+    Compare(CompareArguments),
     /// Say what a file means after defaults and overrides
     Inspect(InspectArguments),
     /// Print the JSON Schema of a kind of file, for editors and validators
@@ -358,7 +360,7 @@ pub struct WindArguments {
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Writes DIR/thrustline.json, DIR/thrustline.csv with a row for each flight (inputs beside outputs), DIR/thrustline.svg,
-DIR/study.json, the study as flown, and DIR/report.html.
+DIR/study.json, the study as flown, and DIR/report.html. With --level-throttle it writes DIR/weight.json, DIR/weight-parts.csv and DIR/weight-draws.csv instead.
 'No angle cures it' is an answer: exit code 0. Exit code 1 where a condition marked must_hold does not hold at the angle found.")]
 pub struct ThrustlineArguments {
     /// Airframe file
@@ -383,6 +385,18 @@ pub struct ThrustlineArguments {
     /// Fly each drawn airframe as it is built, without trimming it by test glides first
     #[arg(long)]
     pub as_built: bool,
+    /// Answer how heavy it may be to fly level at this throttle (over 0, up to 1), what is over and which parts hold it, instead of the angle
+    #[arg(long, value_name = "FRACTION", allow_negative_numbers = true, conflicts_with_all = ["height", "share_fraction"])]
+    pub level_throttle: Option<f64>,
+    /// With --level-throttle: where ballast sits, mm aft of the nose datum
+    #[arg(
+        long,
+        value_name = "MM",
+        default_value_t = 0.0,
+        allow_negative_numbers = true,
+        requires = "level_throttle"
+    )]
+    pub ballast_station_mm: f64,
     /// Print JSON instead of text
     #[arg(long)]
     pub json: bool,
@@ -391,6 +405,33 @@ pub struct ThrustlineArguments {
     pub threads: Option<u16>,
     #[command(flatten)]
     pub page: PageOption,
+    #[command(flatten)]
+    pub overrides: Overrides,
+}
+
+/// `tossline compare`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Two airframe files are flown in the same throw and air. Two results are what tossline fly has written: its folder, one of the folders in it,
+or a summary.json. Writes DIR/compare.json, DIR/compare.csv and DIR/compare.svg; of airframes DIR/fields.csv, DIR/before/ and DIR/after/ with
+trajectory.csv and summary.json as well. Exit code 1 where a flight failed numerically.")]
+pub struct CompareArguments {
+    /// Airframe file, or result, before
+    pub before: PathBuf,
+    /// Airframe file, or result, after
+    pub after: PathBuf,
+    /// Folder for the results; made where it is missing
+    #[arg(long, value_name = "DIR")]
+    pub out: PathBuf,
+    /// Scenario to fly both airframes in, in place of its own. Left out: the built-in throw with a throttle step at 4 m, made for BEFORE
+    #[arg(long, value_name = "FILE")]
+    pub scenario: Option<PathBuf>,
+    /// Print JSON instead of tables
+    #[arg(long)]
+    pub json: bool,
+    /// Threads to fly with; all cores by default. Results do not depend on it
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub threads: Option<u16>,
     #[command(flatten)]
     pub overrides: Overrides,
 }

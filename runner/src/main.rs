@@ -21,6 +21,7 @@ fn main() -> ExitCode {
         Command::Worst(arguments) => commands::worst::run(&arguments),
         Command::Thrustline(arguments) => commands::thrustline::run(&arguments),
         Command::Report(arguments) => commands::report::run(&arguments),
+        Command::Compare(arguments) => commands::compare::run(&arguments),
         Command::Inspect(arguments) => commands::inspect::run(&arguments),
         Command::Schema { kind } => commands::schema::run(kind),
         Command::Completions { shell } => commands::completions::run(shell),

@@ -127,6 +127,15 @@ fn hashed(scenario: &LoadedScenario, typed_overrides: &[String], further: &[&[u8
         .collect()
 }
 
+/// Hash of everything that decides a scenario's result, with what the command line asks for beside overrides.
+pub fn scenario_sha256(
+    scenario: &LoadedScenario,
+    typed_overrides: &[String],
+    asked: &str,
+) -> String {
+    hashed(scenario, typed_overrides, &[asked.as_bytes()])
+}
+
 /// A study to fly and where its results go.
 #[derive(Debug)]
 pub struct StudyPlan {

@@ -148,6 +148,13 @@ pub fn balance(airframe: &BuiltAirframe, air: &Air<f64>, wish: &BallastWish) -> 
     }
 }
 
+/// Station of the neutral point of the linear table, m aft of the nose datum.
+pub(crate) fn neutral_point_m(airframe: &BuiltAirframe) -> f64 {
+    let table = &airframe.vehicle.coefficients;
+    let reference_m = airframe.mass.balance.station_m - table.reference.x;
+    reference_m - table.chord * table.pitch_alpha / table.lift_alpha
+}
+
 /// The steady glide as the tabs are set; the best glide of the polar where there is none; nothing for a table without lift.
 pub(crate) fn glide_or_best(airframe: &BuiltAirframe, air: &Air<f64>) -> Option<Glide> {
     let polar = Polar { airframe, air };
@@ -176,8 +183,7 @@ impl Polar<'_> {
     fn answers(&self) -> Answers {
         let table = &self.airframe.vehicle.coefficients;
         let station_m = self.airframe.mass.balance.station_m;
-        let reference_m = station_m - table.reference.x;
-        let neutral_m = reference_m - table.chord * table.pitch_alpha / table.lift_alpha;
+        let neutral_m = neutral_point_m(self.airframe);
         let best = self.best(|glide| glide.glide_ratio);
         Answers {
             neutral_m,

@@ -13,7 +13,8 @@
 //! 4. [`units`], [`build`]: millimetres, grams and degrees to SI, and parts, motors and programmes to what `sim_core` flies.
 //! 5. [`load`]: all of this at once for a path; [`effective`]: what a file means after defaults and overrides.
 //! 6. [`study`]: one scenario flown many times; [`footprint`]: where many throws come down; [`wind_limits`]: in how much wind it still
-//!    goes; [`worst`]: the worst gust length or power cut of a scenario, as a scenario.
+//!    goes; [`worst`]: the worst gust length or power cut of a scenario, as a scenario; [`thrustline`]: what power does to the nose;
+//!    [`compare`]: before and after.
 //!
 //! # From a file to a flight
 //! ```
@@ -40,6 +41,7 @@
 pub mod airframe_file;
 pub mod balance;
 pub mod build;
+pub mod compare;
 pub mod effective;
 pub mod error;
 pub mod estimate;

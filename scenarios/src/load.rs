@@ -421,6 +421,25 @@ impl LoadedScenario {
         scenario_from(&self.path, self.document.clone(), more, Some(self))
     }
 
+    /// The same throw in the same air of another airframe: the file as it was read with its airframe exchanged, its own overrides, then these.
+    ///
+    /// # Errors
+    /// [`FileError`] of the airframe's file, of an override, or where the throw does not suit the airframe.
+    pub fn with_airframe(&self, airframe: &Path, more: &[Override]) -> Result<Self, FileError> {
+        let own: Vec<Override> = more
+            .iter()
+            .filter(|change| change.kind() == Kind::Airframe)
+            .cloned()
+            .collect();
+        // By itself first: its errors then name the file as the user did.
+        load_airframe(airframe, &own)?;
+        let mut document = self.document.clone();
+        // A path from where the user stands, not from the scenario's folder.
+        let absolute = std::path::absolute(airframe).unwrap_or_else(|_| airframe.to_owned());
+        document.value["airframe"] = Value::from(absolute.display().to_string());
+        scenario_from(&self.path, document, more, None)
+    }
+
     /// Its overrides: those of the file, then those that came later.
     pub(crate) fn overrides(&self) -> &[Override] {
         &self.overrides

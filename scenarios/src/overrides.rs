@@ -236,6 +236,11 @@ impl Override {
         }
     }
 
+    /// Whether the path leads into the scenario file itself and not into its airframe.
+    pub fn is_of_scenario(&self) -> bool {
+        self.kind() == Kind::Scenario
+    }
+
     /// The path inside that file.
     fn inner_path(&self) -> &str {
         self.path.strip_prefix(OF_AIRFRAME).unwrap_or(&self.path)

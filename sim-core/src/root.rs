@@ -1,4 +1,4 @@
-//! A root between two times of different sign.
+//! A root between two times of different sign; a top between two places.
 
 /// Time resolution of events, s.
 pub const EVENT_RESOLUTION_S: f64 = 1e-9;
@@ -63,6 +63,33 @@ pub fn false_position(mut low: f64, mut high: f64, value: impl Fn(f64) -> f64) -
         low
     } else {
         high
+    }
+}
+
+/// Top of a function with one top between two places, to a width: the place and the value there.
+pub fn golden_section(
+    (mut low, mut high): (f64, f64),
+    resolution: f64,
+    f: impl Fn(f64) -> f64,
+) -> (f64, f64) {
+    let share = (5.0_f64.sqrt() - 1.0) / 2.0;
+    let (mut left, mut right) = (high - share * (high - low), low + share * (high - low));
+    let (mut f_left, mut f_right) = (f(left), f(right));
+    while high - low > resolution {
+        if f_left >= f_right {
+            (high, right, f_right) = (right, left, f_left);
+            left = high - share * (high - low);
+            f_left = f(left);
+        } else {
+            (low, left, f_left) = (left, right, f_right);
+            right = low + share * (high - low);
+            f_right = f(right);
+        }
+    }
+    if f_left >= f_right {
+        (left, f_left)
+    } else {
+        (right, f_right)
     }
 }
 

@@ -1,6 +1,7 @@
 //! Steady flight: glide, power at a throttle, level flight, steady turns (MODEL.md § 10).
 
 pub mod endurance;
+pub mod level_mass;
 pub mod penetration;
 mod search;
 
@@ -88,6 +89,12 @@ enum Power {
     LevelByTab {
         throttle: f64,
         tab: usize,
+    },
+    /// Level flight at a throttle and an incidence, by the angle of a tab and the mass at the balance point (as a share of the vehicle's).
+    LevelByMass {
+        throttle: f64,
+        tab: usize,
+        alpha_rad: f64,
     },
 }
 

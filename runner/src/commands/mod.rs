@@ -1,6 +1,7 @@
 //! One short file a command.
 
 pub mod balance;
+pub mod compare;
 pub mod completions;
 pub mod fly;
 pub mod footprint;

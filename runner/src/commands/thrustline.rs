@@ -4,6 +4,7 @@ mod page;
 mod passes;
 mod search;
 mod trajectories;
+mod weight;
 
 use super::report::{Kind, at_the_end};
 use crate::args::ThrustlineArguments;
@@ -85,7 +86,7 @@ struct Report {
 
 /// Finds the angle that cures what power does to the nose, or says that there is none.
 pub fn run(arguments: &ThrustlineArguments) -> Outcome {
-    if let Some(fault) = fault(arguments) {
+    if let Some(fault) = fault(arguments).or_else(|| weight::fault(arguments)) {
         return complain(&fault, Outcome::BadInput);
     }
     let plan = StudyPlan::for_thrust_line(
@@ -99,6 +100,9 @@ pub fn run(arguments: &ThrustlineArguments) -> Outcome {
         Err(error @ PlanError::CannotWrite(_)) => return complain(&error, Outcome::CannotWrite),
         Err(error) => return complain(&error, Outcome::BadInput),
     };
+    if let Some(throttle_fraction) = arguments.level_throttle {
+        return weight::run(&plan, arguments, throttle_fraction);
+    }
     let mut studies = Vec::new();
     let mut heights = vec![0.0];
     heights.extend(arguments.height.iter().filter(|height| **height != 0.0));

@@ -30,6 +30,15 @@ pub struct PropellerEffects {
     pub suction_factor: f64,
 }
 
+impl PropellerEffects {
+    /// The factors with their one sigma (MODEL.md 6.5 to 6.7).
+    pub const FACTORS_ONE_SIGMA: [(&str, f64); 3] = [
+        ("disc_normal_force_factor", 0.35),
+        ("wash_factor", 0.4),
+        ("suction_factor", 0.4),
+    ];
+}
+
 fn on() -> bool {
     true
 }

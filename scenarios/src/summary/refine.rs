@@ -3,7 +3,7 @@
 //! The looks are close enough together for a function of the flight to have at most one extreme between neighbours; where it lies is then
 //! a matter of golden section or bisection on the dense solution.
 
-use sim_core::root::bisect;
+use sim_core::root::{bisect, golden_section};
 
 /// Width at which golden section stops, in the argument's unit (s, rad). A smooth extreme is flat over much more than that.
 const EXTREME_RESOLUTION: f64 = 1e-8;
@@ -50,33 +50,6 @@ pub fn largest_within(
 pub fn smallest(points: &[(f64, f64)], f: impl Fn(f64) -> f64) -> Option<(f64, f64)> {
     let turned: Vec<(f64, f64)> = points.iter().map(|&(t, v)| (t, -v)).collect();
     largest(&turned, |t| -f(t)).map(|(t, v)| (t, -v))
-}
-
-/// Top of a function with one top between two times, to a width.
-pub(crate) fn golden_section(
-    (mut low, mut high): (f64, f64),
-    resolution: f64,
-    f: impl Fn(f64) -> f64,
-) -> (f64, f64) {
-    let share = (5.0_f64.sqrt() - 1.0) / 2.0;
-    let (mut left, mut right) = (high - share * (high - low), low + share * (high - low));
-    let (mut f_left, mut f_right) = (f(left), f(right));
-    while high - low > resolution {
-        if f_left >= f_right {
-            (high, right, f_right) = (right, left, f_left);
-            left = high - share * (high - low);
-            f_left = f(left);
-        } else {
-            (low, left, f_left) = (left, right, f_right);
-            right = low + share * (high - low);
-            f_right = f(right);
-        }
-    }
-    if f_left >= f_right {
-        (left, f_left)
-    } else {
-        (right, f_right)
-    }
 }
 
 /// Stretches of time in which a function is above zero.

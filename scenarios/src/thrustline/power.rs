@@ -3,8 +3,10 @@
 use crate::error::FileError;
 use crate::load::LoadedScenario;
 use crate::overrides::{Change, Override};
+use nalgebra::Vector3;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
+use sim_core::power::motor::Motor;
 use sim_core::trim::{SteadyFlight, TrimConditions, Trimmer};
 
 /// Throttles of the power curve.
@@ -208,8 +210,13 @@ pub fn curve(scenario: &LoadedScenario) -> PowerCurve {
 /// Elevation (deg) at which the line of thrust of the mean motor passes through the balance point.
 pub fn aimed_through_deg(scenario: &LoadedScenario) -> Option<f64> {
     let motors = &scenario.airframe.built.vehicle.motors;
-    let along: f64 = motors.iter().map(|motor| motor.place.x).sum();
-    let down: f64 = motors.iter().map(|motor| motor.place.z).sum();
+    aimed_through_from_deg(motors, &Vector3::zeros())
+}
+
+/// The same with every place moved (body axes, m), as it is where the balance point moves the other way.
+pub(super) fn aimed_through_from_deg(motors: &[Motor<f64>], moved: &Vector3<f64>) -> Option<f64> {
+    let along: f64 = motors.iter().map(|motor| motor.place.x + moved.x).sum();
+    let down: f64 = motors.iter().map(|motor| motor.place.z + moved.z).sum();
     (along != 0.0).then(|| libm::atan(-down / along).to_degrees())
 }
 

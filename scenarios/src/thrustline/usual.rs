@@ -1,7 +1,7 @@
 //! The study that is flown where none is given (MODEL.md § 24): a throttle step at four metres, usual scatter, usual conditions.
 
 use super::change::{carriers, heaviest_movable};
-use crate::airframe_file::{AirframeFile, Part};
+use crate::airframe_file::{AirframeFile, Part, PropellerEffects};
 use crate::error::{FileError, Problem};
 use crate::field::FieldPath;
 use crate::load::{LoadedAirframe, LoadedScenario, load_airframe, scenario_from};
@@ -126,11 +126,7 @@ pub fn usual_scatter(base: &LoadedScenario) -> Vec<Value> {
             fields.push(normal(path("speed_constant_rpm_V"), "multiply", 1.0, 0.03));
         }
     }
-    for (factor, one_sigma) in [
-        ("disc_normal_force_factor", 0.35),
-        ("wash_factor", 0.4),
-        ("suction_factor", 0.4),
-    ] {
+    for (factor, one_sigma) in PropellerEffects::FACTORS_ONE_SIGMA {
         fields.push(json!({
             "distribution": "truncated_normal", "field": format!("propeller_effects.{factor}"),
             "mean": 1, "standard_deviation": one_sigma, "least": 0, "most": 5

@@ -20,6 +20,14 @@ const TARGET: f64 = 1e-13;
 /// Scaled residual that rounding may leave; a search that ends above it has found nothing.
 const ROUNDING: f64 = 1e-10;
 
+/// What Newton's method has found.
+pub(super) struct Found {
+    /// The unknowns.
+    pub x: DVector<f64>,
+    /// The flight they are.
+    pub flight: SteadyFlight,
+}
+
 impl Trimmer<'_> {
     fn segment<T: Number>(&self, throttle: T, difference: f64) -> Segment<T> {
         self.segment_with(throttle, difference, None)
@@ -92,6 +100,10 @@ impl Trimmer<'_> {
             Power::LevelByTab { throttle, tab } => {
                 self.segment_with(T::constant(throttle), difference, Some((tab, last)))
             }
+            Power::LevelByMass { throttle, tab, .. } => {
+                let angle = x[x.len() - 2];
+                self.segment_with(T::constant(throttle), difference, Some((tab, angle)))
+            }
         }
     }
 
@@ -106,7 +118,17 @@ impl Trimmer<'_> {
     ) -> Vec<T> {
         let segment = self.segment_of(power, difference, x);
         let state = self.state(x);
-        let rate = evaluate(vehicle, air, &segment, T::zero(), &state).rate;
+        let rate = match power {
+            Power::LevelByMass { .. } => {
+                let mass = vehicle.mass * x[x.len() - 1];
+                let heavier = Vehicle {
+                    mass,
+                    ..vehicle.clone()
+                };
+                evaluate(&heavier, air, &segment, T::zero(), &state).rate
+            }
+            _ => evaluate(vehicle, air, &segment, T::zero(), &state).rate,
+        };
         let g = T::constant(crate::air::STANDARD_GRAVITY_M_S2);
         let mut residuals: Vec<T> = rate.velocity.iter().map(|&a| a / g).collect();
         residuals.extend(
@@ -122,6 +144,9 @@ impl Trimmer<'_> {
         if !matches!(power, Power::Throttle(_)) {
             residuals.push(rate.position.z);
         }
+        if let Power::LevelByMass { alpha_rad, .. } = power {
+            residuals.push(x[1] - T::constant(alpha_rad));
+        }
         residuals
     }
 
@@ -132,6 +157,17 @@ impl Trimmer<'_> {
         difference: f64,
         guess: DVector<f64>,
     ) -> Result<SteadyFlight, TrimError> {
+        self.solve_for(power, difference, guess)
+            .map(|found| found.flight)
+    }
+
+    /// The same with all unknowns.
+    pub(super) fn solve_for(
+        &self,
+        power: Power,
+        difference: f64,
+        guess: DVector<f64>,
+    ) -> Result<Found, TrimError> {
         let mut x = guess;
         let value = |x: &DVector<f64>| {
             DVector::from_vec(self.residuals(
@@ -168,12 +204,16 @@ impl Trimmer<'_> {
             Power::Throttle(fraction)
             | Power::LevelByTab {
                 throttle: fraction, ..
+            }
+            | Power::LevelByMass {
+                throttle: fraction, ..
             } => fraction,
             Power::Level => x[x.len() - 1],
         };
         let size = residual.amax();
         if size < ROUNDING && x[0] > 0.0 {
-            Ok(self.describe(&x, power, throttle, difference, size))
+            let flight = self.describe(&x, power, throttle, difference, size);
+            Ok(Found { x, flight })
         } else {
             Err(TrimError::NotFound {
                 throttle_fraction: throttle,
@@ -239,6 +279,13 @@ impl Trimmer<'_> {
                 x[6 + i] = rotor;
             }
         }
+    }
+
+    /// Thrust (N) of all motors at unknowns and a throttle.
+    pub(super) fn thrust_n(&self, x: &DVector<f64>, throttle: f64) -> f64 {
+        let (segment, state) = (self.segment(throttle, 0.0), self.state(x.as_slice()));
+        let now = evaluate(self.vehicle, &self.air, &segment, 0.0, &state);
+        now.motors.iter().map(|motor| motor.thrust).sum()
     }
 
     pub(super) fn unknowns(&self, steady: &SteadyFlight) -> DVector<f64> {

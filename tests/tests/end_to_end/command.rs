@@ -45,6 +45,18 @@ pub fn err(output: &Output) -> String {
     String::from_utf8(output.stderr.clone()).expect("errors are UTF-8")
 }
 
+/// Runs it with a folder for results and demands that it is refused as bad input, says so, and writes nothing.
+///
+/// # Panics
+/// Where it is not.
+pub fn refused(arguments: &[&str], results: &Path, says: &str) {
+    let place = results.display().to_string();
+    let output = run(&[arguments, &["--out", &place]].concat());
+    assert_eq!(output.status.code(), Some(2), "{}", err(&output));
+    assert!(err(&output).contains(says), "{}", err(&output));
+    assert!(!results.exists());
+}
+
 /// A ready scenario's path.
 pub fn ready(name: &str) -> String {
     let path = workspace()

@@ -2,6 +2,7 @@
 
 mod answers;
 mod command;
+mod comparisons;
 mod documents;
 mod drawings;
 mod flying;
@@ -10,5 +11,6 @@ mod pages;
 mod schemas;
 mod stopping;
 mod thrust_lines;
+mod weights;
 mod winds;
 mod wrong_input;

@@ -8,6 +8,7 @@ mod drops;
 mod endurance;
 mod estimate;
 mod glide;
+mod level_mass;
 mod mass;
 mod modes;
 mod motor;
