@@ -2,7 +2,9 @@
 
 pub mod drawing;
 pub mod files;
+pub mod flights;
 pub mod map;
+pub mod parquet;
 pub mod picture;
 pub mod table;
 pub mod trajectory;
