@@ -103,7 +103,7 @@ fn sweep(
     let good = |found: &Verified| found.good.iter().map(|e| e.to_flight - e.from_flight).sum();
     let saved = good(&found);
     for note in &found.notes {
-        warn(&format!("{}: {note}: flown anew", arguments.out.display()));
+        warn(&format!("{}: {note}", arguments.out.display()));
     }
     let Some(good) = mend::mend(&flyer, found, arguments.threads, stop)? else {
         return Ok(Ended::Stopped(saved));

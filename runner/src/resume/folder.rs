@@ -89,7 +89,7 @@ impl Folder {
                     return refuse(&why);
                 }
             }
-            Known::Damaged if is_ours()? => warn(&"plan.json was damaged; written anew"),
+            Known::Damaged if is_ours()? => {}
             Known::Damaged => {
                 return refuse(
                     "plan.json is damaged, and nothing says that the rest is this study's",
@@ -106,7 +106,11 @@ impl Folder {
         }
         let note = path.join(PLAN);
         let text = Note::text(&identity);
-        if std::fs::read(&note).ok().as_deref() != Some(text.as_bytes()) {
+        let there = std::fs::read(&note).ok();
+        if there.as_deref() != Some(text.as_bytes()) {
+            if there.is_some() {
+                warn(&format!("{}: damaged; written anew", note.display()));
+            }
             write_whole(&note, text.as_bytes())?;
         }
         Ok(Folder {

@@ -74,17 +74,17 @@ pub struct Identity {
     pub study_text: String,
 }
 
-/// Blocks a long plan has, roughly: each costs a line of the ledger.
-const ROUGHLY_BLOCKS: u64 = 1000;
-
-/// Flights of a block: what is lost at most where a table is written in parts, and flown again where bytes are damaged.
+/// Flights of a block: what is lost at most where a table is written in parts, and flown again where bytes are damaged. It depends on the
+/// plan alone. A long plan has some thousand lines of ledger or some hundred parts, a short one loses little.
 fn block_flights(flights: u64, format: TableFormat) -> u64 {
-    let wanted = flights.div_ceil(ROUGHLY_BLOCKS).next_power_of_two();
-    match format {
-        TableFormat::Csv => wanted.clamp(16, 256),
-        // A file of its own each; few and large ones read better.
-        TableFormat::Parquet => wanted.clamp(1024, 4096),
-    }
+    let (blocks, least, most) = match format {
+        TableFormat::Csv => (1000, 16, 256),
+        TableFormat::Parquet => (100, 64, 4096),
+    };
+    flights
+        .div_ceil(blocks)
+        .next_power_of_two()
+        .clamp(least, most)
 }
 
 impl Identity {

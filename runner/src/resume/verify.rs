@@ -7,6 +7,8 @@ use super::{SweepError, sha256};
 use crate::output::flights;
 use scenarios::study::keep::{TableFormat, Trajectories};
 use scenarios::study::row::RowForm;
+use std::fs::File;
+use std::io::Read;
 use std::ops::Range;
 
 /// Flights between good blocks that are missing or damaged.
@@ -39,13 +41,19 @@ pub fn verify(folder: &Folder, form: &RowForm) -> Result<Verified, SweepError> {
     let (entries, damaged) = Ledger::read(folder.path(), folder.id())?;
     let mut found = Verified::default();
     if damaged > 0 {
-        found
-            .notes
-            .push(format!("{damaged} damaged lines of the ledger"));
+        found.notes.push(format!(
+            "{damaged} damaged lines of the ledger: what they stood for is flown anew"
+        ));
     }
     let range = folder.identity().range();
     let is_text = folder.identity().format == TableFormat::Csv;
-    let header = flights::header(form)?.len() as u64;
+    let header = flights::header(form)?;
+    if is_text && has_other_header(folder, &header)? {
+        found
+            .notes
+            .push("a damaged header of the table: written anew".to_owned());
+    }
+    let header = header.len() as u64;
     let length = match is_text {
         true => std::fs::metadata(folder.table()).map_or(0, |about| about.len()),
         false => u64::MAX,
@@ -63,15 +71,16 @@ pub fn verify(folder: &Folder, form: &RowForm) -> Result<Verified, SweepError> {
             && (!is_text || entry.from_byte >= byte);
         if !joins {
             found.notes.push(format!(
-                "a line of the ledger that does not fit the others (flight {})",
+                "a line of the ledger does not fit the others (flight {}): flown anew",
                 entry.from_flight
             ));
             continue;
         }
         if is_text && entry.to_byte > length {
-            found
-                .notes
-                .push(format!("the table ends before flight {}", entry.to_flight));
+            found.notes.push(format!(
+                "the table ends before flight {}: flown anew",
+                entry.to_flight
+            ));
             break;
         }
         if entry.from_flight > flight {
@@ -86,7 +95,7 @@ pub fn verify(folder: &Folder, form: &RowForm) -> Result<Verified, SweepError> {
             None => found.good.push(entry),
             Some(what) => {
                 found.notes.push(format!(
-                    "{what} of flights {} to {}",
+                    "{what} of flights {} to {}: flown anew",
                     entry.from_flight,
                     entry.to_flight - 1
                 ));
@@ -99,6 +108,19 @@ pub fn verify(folder: &Folder, form: &RowForm) -> Result<Verified, SweepError> {
         }
     }
     Ok(found)
+}
+
+/// Whether a text table is there that does not begin with its header.
+fn has_other_header(folder: &Folder, header: &[u8]) -> Result<bool, SweepError> {
+    let path = folder.table();
+    match File::open(&path) {
+        Ok(mut file) => {
+            let mut there = vec![0; header.len()];
+            Ok(file.read_exact(&mut there).is_err() || there != header)
+        }
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => Ok(false),
+        Err(error) => Err(SweepError::disk(&path)(error)),
+    }
 }
 
 /// What of a block is not as the ledger says.

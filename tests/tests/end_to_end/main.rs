@@ -8,6 +8,7 @@ mod flying;
 mod footprints;
 mod schemas;
 mod stopping;
+mod sweeps;
 mod thrust_lines;
 mod winds;
 mod wrong_input;
