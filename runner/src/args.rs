@@ -1,5 +1,6 @@
 //! What was typed.
 
+use crate::resume::identity::Part;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -14,6 +15,7 @@ Start with a ready throw:
   tossline fly scenarios/ready/step-in-calm.json --out out
   tossline trim demo-airframes/dunlin.json --throttle 0.5
   tossline inspect demo-airframes/dunlin.json
+  tossline sweep scenarios/studies/marsh-afternoon.json --out out
 
 Exit codes: 0 done (ground, wall, stall are answers); 1 a flight failed numerically; 2 bad input, nothing written;
 3 could not write; 130 stopped, what was finished is saved.
@@ -37,6 +39,10 @@ pub enum Command {
     Trim(TrimArguments),
     /// Fly a study's throws; where they come down, how likely each zone is, power cut or not; with a map
     Footprint(FootprintArguments),
+    /// Fly a study, from ten throws to millions: what comes out how often, what decides it; goes on where it was stopped
+    Sweep(SweepArguments),
+    /// Join the parts of a study that several machines have flown
+    Gather(GatherArguments),
     /// In how much wind it still goes: ground speed, return, height to end a dive, and go or no-go of many throws
     Wind(WindArguments),
     /// Find the worst gust length or power cut of a scenario, and write it as a scenario that flies
@@ -218,6 +224,51 @@ pub struct FootprintArguments {
     pub page: PageOption,
     #[command(flatten)]
     pub overrides: Overrides,
+}
+
+/// `tossline sweep`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Writes a row for each flight, inputs beside outputs, to DIR/flights.csv or DIR/flights/part-*.parquet as it comes; then DIR/summary.json,
+with axes DIR/points.csv, and the trajectories the study keeps. Killed, stopped or out of disk, the same command goes on where it was, and ends
+with the same bytes as an undisturbed run. Exit code 1 where a flight failed numerically or a condition marked must_hold does not hold.")]
+pub struct SweepArguments {
+    /// Study file
+    pub study: PathBuf,
+    /// Folder for the results: a new one, or the one to go on in
+    #[arg(long, value_name = "DIR")]
+    pub out: PathBuf,
+    /// Fly the K-th of N shares only, for as many machines; join their folders with tossline gather
+    #[arg(long, value_name = "K/N")]
+    pub part: Option<Part>,
+    /// Say how many flights, how long and how much disk it takes, and fly none but a few timed ones
+    #[arg(long)]
+    pub plan_only: bool,
+    /// Print JSON instead of text
+    #[arg(long)]
+    pub json: bool,
+    /// Threads to fly with; all cores by default. Results do not depend on it
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub threads: Option<u16>,
+    #[command(flatten)]
+    pub overrides: Overrides,
+}
+
+/// `tossline gather`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Parts that are missing, doubled, unfinished or of another study are named, and nothing is written. What it writes has the same bytes as the
+sweep of one machine.")]
+pub struct GatherArguments {
+    /// Results folders of all parts
+    #[arg(required = true, value_name = "DIR")]
+    pub parts: Vec<PathBuf>,
+    /// Folder for the joined results
+    #[arg(long, value_name = "DIR")]
+    pub out: PathBuf,
+    /// Print JSON instead of text
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// `tossline wind`.

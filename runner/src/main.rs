@@ -5,6 +5,8 @@ mod commands;
 mod exit;
 mod output;
 mod plan;
+mod resume;
+mod study_result;
 mod work;
 
 use args::{Arguments, Command};
@@ -17,6 +19,8 @@ fn main() -> ExitCode {
         Command::Balance(arguments) => commands::balance::run(&arguments),
         Command::Trim(arguments) => commands::trim::run(&arguments),
         Command::Footprint(arguments) => commands::footprint::run(&arguments),
+        Command::Sweep(arguments) => commands::sweep::run(&arguments),
+        Command::Gather(arguments) => commands::gather::run(&arguments),
         Command::Wind(arguments) => commands::wind::run(&arguments),
         Command::Worst(arguments) => commands::worst::run(&arguments),
         Command::Thrustline(arguments) => commands::thrustline::run(&arguments),

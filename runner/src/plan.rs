@@ -194,6 +194,11 @@ impl StudyPlan {
         })
     }
 
+    /// Overrides of the command line, as typed.
+    pub fn typed_overrides(&self) -> &[String] {
+        &self.typed_overrides
+    }
+
     /// Hash of everything that decides the result: as of a scenario, with the study's file and what the command line asks for.
     pub fn inputs_sha256(&self, asked: &str) -> String {
         study_sha256(&self.study, &self.typed_overrides, asked)

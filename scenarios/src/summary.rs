@@ -15,7 +15,7 @@ mod tests;
 mod validity;
 
 pub(crate) use metrics::word;
-pub use metrics::{Cell, Column, DipEnd, EndWord, Summary};
+pub use metrics::{Cell, Column, DipEnd, EndWord, Holds, Summary};
 pub use site::touched;
 pub use validity::{RangeKind, RangeNote};
 

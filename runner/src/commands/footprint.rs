@@ -12,7 +12,7 @@ use crate::work::{each_flight, stop_on_interrupt};
 use page::{legend, page, plain_words};
 use scenarios::footprint::{Cloud, ZoneShare, cut_moments_s, has_power, with_power_cut};
 use scenarios::study::PlannedFlight;
-use scenarios::study::judge::{Share, meets};
+use scenarios::study::judge::{ConditionShare, Share, meets};
 use scenarios::summary::{EndWord, Summary, fly_with_twin, summarise, touched};
 use serde::Serialize;
 use sim_core::flight::End;
@@ -48,15 +48,6 @@ impl Flown {
         (summary.ended_by == EndWord::Ground)
             .then_some(PlanPoint::new(summary.end_north_m?, summary.end_east_m?))
     }
-}
-
-#[derive(Debug, Serialize)]
-struct ConditionShare {
-    condition: String,
-    meets: Share,
-    must_hold: bool,
-    least_share_fraction: f64,
-    holds: bool,
 }
 
 #[derive(Debug, Serialize)]
@@ -130,8 +121,8 @@ pub fn run(arguments: &FootprintArguments) -> Outcome {
     } else {
         print(&page(&plan, &report, arguments.page))
     };
-    let fails = |c: &ConditionShare| c.must_hold && !c.holds;
-    let failed = report.conditions.iter().any(fails) || report.ends.contains_key("failed");
+    let failed =
+        report.conditions.iter().any(ConditionShare::fails) || report.ends.contains_key("failed");
     match shown {
         Outcome::Done if failed => Outcome::FlightFailed,
         shown => shown,
@@ -241,16 +232,7 @@ fn sum_up(plan: &StudyPlan, arguments: &FootprintArguments, flown: &[Flown]) -> 
     }
     let conditions = file.conditions.iter().enumerate().map(|(i, condition)| {
         let met = |one: &&Flown| one.result.as_ref().is_ok_and(|(_, met)| met[i]);
-        let meets = share(flown.iter().filter(met).count());
-        ConditionShare {
-            condition: condition.name.clone(),
-            meets,
-            must_hold: condition.must_hold,
-            least_share_fraction: condition.least_share_fraction,
-            holds: meets
-                .share_fraction
-                .is_some_and(|share| share >= condition.least_share_fraction),
-        }
+        ConditionShare::new(condition, share(flown.iter().filter(met).count()))
     });
     let asked = format!("{moments} {}", arguments.coverage_fraction);
     let throw = &base.built.throw;

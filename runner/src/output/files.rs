@@ -3,7 +3,11 @@
 use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
+use tempfile::NamedTempFile;
 use thiserror::Error;
+
+/// How names of unfinished files begin.
+const TEMPORARY: &str = ".tossline-unfinished-";
 
 /// A file or folder that could not be written.
 #[derive(Debug, Error)]
@@ -28,7 +32,7 @@ pub fn prove_writable(folder: &Path) -> Result<(), WriteError> {
     let fail = |source| WriteError::new(folder, source);
     fs::create_dir_all(folder).map_err(fail)?;
     tempfile::Builder::new()
-        .prefix(".tossline-")
+        .prefix(TEMPORARY)
         .tempfile_in(folder)
         .map(drop)
         .map_err(fail)
@@ -36,17 +40,43 @@ pub fn prove_writable(folder: &Path) -> Result<(), WriteError> {
 
 /// Writes a file beside its place and renames it into place.
 pub fn write_whole(path: &Path, content: &[u8]) -> Result<(), WriteError> {
+    let mut file = beside(path)?;
+    file.write_all(content)
+        .map_err(|source| WriteError::new(path, source))?;
+    into_place(file, path)
+}
+
+/// A file beside a place, to be written and then brought there with [`into_place`]; gone if it is not.
+pub fn beside(path: &Path) -> Result<NamedTempFile, WriteError> {
     let fail = |source| WriteError::new(path, source);
     let folder = path.parent().unwrap_or(Path::new("."));
     fs::create_dir_all(folder).map_err(fail)?;
-    let mut file = tempfile::Builder::new()
-        .prefix(".tossline-")
+    tempfile::Builder::new()
+        .prefix(TEMPORARY)
         .permissions(readable_by_all())
         .tempfile_in(folder)
-        .map_err(fail)?;
-    file.write_all(content).map_err(fail)?;
+        .map_err(fail)
+}
+
+/// Makes sure that a file is on the disk and renames it into its place.
+pub fn into_place(file: NamedTempFile, path: &Path) -> Result<(), WriteError> {
+    let fail = |source| WriteError::new(path, source);
     file.as_file().sync_all().map_err(fail)?;
     file.persist(path).map(drop).map_err(|e| fail(e.error))
+}
+
+/// Removes what a killed command has left of files it had not finished. Only for a folder that no other command works in.
+pub fn tidy(folder: &Path) {
+    let Ok(entries) = fs::read_dir(folder) else {
+        return;
+    };
+    for entry in entries.flatten() {
+        let name = entry.file_name();
+        if name.to_string_lossy().starts_with(TEMPORARY) {
+            // One that cannot be removed does no harm.
+            let _ = fs::remove_file(entry.path());
+        }
+    }
 }
 
 #[cfg(unix)]

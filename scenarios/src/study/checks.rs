@@ -6,7 +6,9 @@ use super::scatter::cholesky;
 use crate::check::{name_is_plain, names_are_unique, over_zero, within};
 use crate::error::{Problem, number, one_of, quoted};
 use crate::field::FieldPath;
-use crate::summary::Summary;
+use crate::summary::{Column, Summary};
+
+mod keep;
 
 type Check = Result<(), Problem>;
 
@@ -28,9 +30,17 @@ pub(super) fn check(file: &StudyFile) -> Check {
         axis(one, &at)?;
         points = points.saturating_mul(super::plan::axis_values(one).len() as u64);
     }
-    if file.flights == 0 || points.saturating_mul(u64::from(file.flights)) > MOST_FLIGHTS {
+    let group = super::plan::group(file);
+    let all = points
+        .saturating_mul(u64::from(file.flights))
+        .saturating_mul(group);
+    if file.flights == 0 || all > MOST_FLIGHTS {
+        let each = match group {
+            1 => String::new(),
+            _ => format!(" ({group} a sample)"),
+        };
         let wanted = format!(
-            "1 or more, and at most {MOST_FLIGHTS} flights at all {points} points together"
+            "1 or more, and at most {MOST_FLIGHTS} flights at all {points} points together{each}"
         );
         return Err(Problem::new(
             top.key("flights"),
@@ -54,7 +64,8 @@ pub(super) fn check(file: &StudyFile) -> Check {
         file.confidence_fraction,
         0.5,
         0.9999,
-    )
+    )?;
+    keep::check(file, &top, all)
 }
 
 fn axis(axis: &Axis, at: &FieldPath) -> Check {
@@ -186,14 +197,18 @@ fn correlations(list: &[Correlation], fields: &[ScatteredField], at: &FieldPath)
     Ok(())
 }
 
-fn condition(one: &Condition, at: &FieldPath) -> Check {
+/// The column of the summary that a name means.
+fn column(name: &str, at: &FieldPath) -> Result<Column, Problem> {
     let columns = Summary::columns();
-    let names = || columns.iter().map(|column| column.name);
-    if !names().any(|name| name == one.column) {
-        let wanted = "a column of the summary";
-        let problem = Problem::new(at.key("column"), quoted(&one.column), wanted);
-        return Err(problem.with_nearest(&one.column, names()));
+    if let Some(column) = columns.iter().find(|column| column.name == name) {
+        return Ok(*column);
     }
+    let problem = Problem::new(at.clone(), quoted(name), "a column of the summary");
+    Err(problem.with_nearest(name, columns.iter().map(|column| column.name)))
+}
+
+fn condition(one: &Condition, at: &FieldPath) -> Check {
+    column(&one.column, &at.key("column"))?;
     let of_words = matches!(one.comparison, Comparison::Is | Comparison::IsNot);
     match (of_words, one.limit, &one.word) {
         (true, None, Some(_)) | (false, Some(_), None) => {}

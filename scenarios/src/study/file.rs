@@ -2,6 +2,7 @@
 //!
 //! The doc comments are the descriptions in the JSON Schema: they are what an editor shows while somebody writes a file.
 
+use super::keep::{Keep, Sensitivity};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -44,6 +45,12 @@ pub struct StudyFile {
     /// Confidence of the intervals around what is counted, over 0 and under 1.
     #[serde(default = "usual_confidence")]
     pub confidence_fraction: f64,
+    /// What is kept of each flight.
+    #[serde(default)]
+    pub keep: Keep,
+    /// Which of the scattered fields decide the result.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sensitivity: Option<Sensitivity>,
 }
 
 fn one_flight() -> u32 {

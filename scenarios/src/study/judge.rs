@@ -13,6 +13,11 @@ pub fn meets(condition: &Condition, summary: &Summary) -> bool {
     let columns = Summary::columns();
     let place = columns.iter().position(|c| c.name == condition.column);
     let cell = place.map_or(Cell::Empty, |place| summary.row().swap_remove(place));
+    cell_meets(condition, &cell)
+}
+
+/// Whether a cell of a condition's column meets it.
+pub(super) fn cell_meets(condition: &Condition, cell: &Cell) -> bool {
     match condition.comparison {
         Comparison::Is | Comparison::IsNot => {
             let text = cell.to_string();
@@ -24,10 +29,10 @@ pub fn meets(condition: &Condition, summary: &Summary) -> bool {
                 return false;
             };
             match comparison {
-                Comparison::AtLeast => value >= limit,
-                Comparison::AtMost => value <= limit,
-                Comparison::Above => value > limit,
-                _ => value < limit,
+                Comparison::AtLeast => *value >= limit,
+                Comparison::AtMost => *value <= limit,
+                Comparison::Above => *value > limit,
+                _ => *value < limit,
             }
         }
     }
@@ -62,6 +67,40 @@ impl Share {
             low_fraction: low,
             high_fraction: high,
         }
+    }
+}
+
+/// A condition's share of a study's flights, and whether it is what the study asks for.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ConditionShare {
+    /// The condition's name.
+    pub condition: String,
+    /// Flights that meet it.
+    pub meets: Share,
+    /// Whether it must hold.
+    pub must_hold: bool,
+    /// Share that must meet it.
+    pub least_share_fraction: f64,
+    /// Whether the share counted is that or more.
+    pub holds: bool,
+}
+
+impl ConditionShare {
+    /// Of a condition and its count.
+    pub fn new(condition: &Condition, meets: Share) -> Self {
+        let least = condition.least_share_fraction;
+        ConditionShare {
+            condition: condition.name.clone(),
+            meets,
+            must_hold: condition.must_hold,
+            least_share_fraction: least,
+            holds: meets.share_fraction.is_some_and(|share| share >= least),
+        }
+    }
+
+    /// Whether it must hold and does not.
+    pub fn fails(&self) -> bool {
+        self.must_hold && !self.holds
     }
 }
 

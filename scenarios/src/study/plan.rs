@@ -2,6 +2,7 @@
 
 use super::checks;
 use super::file::{Axis, ChangeWord, Design, ScatteredField, StudyFile};
+use super::keep::{SensitivityKind, Set};
 use super::sampling::{Key, Sampler};
 use super::scatter::{cholesky, correlated, quantile, rounded};
 use crate::error::{FileError, Problem};
@@ -56,6 +57,18 @@ pub fn load_study(path: impl AsRef<Path>, more: &[Override]) -> Result<LoadedStu
     }
     let base = load_scenario_with(without_detours(&scenario), more)?;
     study_of(path, document, file, base)
+}
+
+/// A study's file out of its bytes, checked by itself: without its scenario, so that paths of fields are not followed. `name` is what errors
+/// call it.
+///
+/// # Errors
+/// [`FileError`] of the study.
+pub fn study_file_from_bytes(name: &str, bytes: Vec<u8>) -> Result<StudyFile, FileError> {
+    let document = Document::from_bytes(name, bytes)?;
+    let file: StudyFile = document.typed(Kind::Study)?;
+    checks::check(&file).map_err(|problem| document.error(problem))?;
+    Ok(file)
 }
 
 /// A checked study of a scenario that is read already.
@@ -124,12 +137,25 @@ impl LoadedStudy {
         self.file.axes.first().map_or_else(Vec::new, axis_values)
     }
 
-    /// The flights.
+    /// The flights that count: one a sample, whether or not sensitivities are asked for.
     pub fn plan(&self, purpose: Purpose) -> Plan {
+        let file = StudyFile {
+            sensitivity: None,
+            ..self.file.clone()
+        };
+        self.plan_of(&file, purpose)
+    }
+
+    /// All flights, those that only sensitivities need included.
+    pub fn whole_plan(&self) -> Plan {
+        self.plan_of(&self.file, Purpose::State)
+    }
+
+    fn plan_of(&self, file: &StudyFile, purpose: Purpose) -> Plan {
         let at = |list: FieldPath, i: usize| self.document.line_of(&list.index(i));
         let top = FieldPath::default();
         let (axes, fields) = (top.key("axes"), top.key("scatter").key("fields"));
-        let mut plan = Plan::new(&self.file, purpose);
+        let mut plan = Plan::new(file, purpose);
         let count = plan.axes.len();
         for (i, field) in plan.moved.iter_mut().enumerate() {
             field.file.clone_from(&self.document.file);
@@ -204,6 +230,8 @@ pub struct PlannedFlight {
     pub axis_point: u64,
     /// Sample at that point, from 0.
     pub sample: u64,
+    /// Which numbers of that sample it has, where sensitivities are asked for.
+    pub set: Option<Set>,
     /// Value of every moved field, in the order of [`Plan::fields`].
     pub values: Vec<f64>,
     /// The same as overrides of the base scenario.
@@ -221,6 +249,33 @@ pub(super) fn axis_values(axis: &Axis) -> Vec<f64> {
         .collect()
 }
 
+/// Flights of a sample.
+pub(super) fn group(file: &StudyFile) -> u64 {
+    let fields = file.scatter.fields.len() as u64;
+    let asked = file.sensitivity.as_ref();
+    asked.map_or(1, |asked| asked.kind.group(fields))
+}
+
+/// The numbers of one flight of a group, out of a sample of twice as many as there are fields (MODEL.md § 27).
+fn numbers_of(kind: SensitivityKind, set: Set, sample: &[f64]) -> Vec<f64> {
+    let (a, b) = sample.split_at(sample.len() / 2);
+    let mut numbers = a.to_vec();
+    match set {
+        Set::A => {}
+        Set::B => numbers.copy_from_slice(b),
+        Set::Exchanged(i) => numbers[i] = exchanged(kind, a[i], b[i]),
+    }
+    numbers
+}
+
+/// What takes a number's place: the other half's, or for an elementary effect a number at least a quarter off.
+pub(super) fn exchanged(kind: SensitivityKind, a: f64, b: f64) -> f64 {
+    match kind {
+        SensitivityKind::SobolIndices => b,
+        SensitivityKind::ElementaryEffects => (a + 0.25 + 0.5 * b).fract(),
+    }
+}
+
 impl Plan {
     /// The flights of a checked study.
     pub fn new(file: &StudyFile, purpose: Purpose) -> Self {
@@ -234,6 +289,7 @@ impl Plan {
         let of_axes = file.axes.iter().map(|axis| moved(&axis.field, axis.change));
         let of_chance = scattered.iter().map(|one| moved(one.field(), one.change()));
         let (sampling, flights) = (file.scatter.sampling, u64::from(file.flights));
+        let halves = if file.sensitivity.is_some() { 2 } else { 1 };
         Plan {
             purpose,
             axes: file.axes.iter().map(axis_values).collect(),
@@ -248,7 +304,7 @@ impl Plan {
                         .collect()
                 })
                 .collect(),
-            sampler: Sampler::new(sampling, flights, scattered.len()),
+            sampler: Sampler::new(sampling, flights, scattered.len() * halves),
             lower: (!file.scatter.correlations.is_empty())
                 .then(|| cholesky(&file.scatter.correlations, scattered))
                 .flatten(),
@@ -263,7 +319,17 @@ impl Plan {
 
     /// How many flights there are.
     pub fn flights(&self) -> u64 {
-        self.axis_points() * u64::from(self.file.flights)
+        self.axis_points() * self.flights_at_a_point()
+    }
+
+    /// How many flights each point of the axes has.
+    pub fn flights_at_a_point(&self) -> u64 {
+        u64::from(self.file.flights) * self.group()
+    }
+
+    /// How many flights a sample has: more than one where sensitivities are asked for.
+    pub fn group(&self) -> u64 {
+        group(&self.file)
     }
 
     /// Names of the fields that are moved, for columns: those of the axes, then the scattered ones. A path stands for values that are set;
@@ -281,6 +347,29 @@ impl Plan {
         let places = self.places(axis_point);
         let axes = self.axes.iter().zip(places);
         axes.map(|(axis, place)| axis[place]).collect()
+    }
+
+    /// How far each field's number between 0 and 1 moves in the exchanged flights of a sample; for elementary effects.
+    pub fn steps(&self, sample: u64) -> Vec<f64> {
+        let numbers = self.sampler.sample(self.key(0), sample);
+        let (a, b) = numbers.split_at(numbers.len() / 2);
+        let kind = SensitivityKind::ElementaryEffects;
+        let steps = a.iter().zip(b);
+        steps.map(|(&a, &b)| exchanged(kind, a, b) - a).collect()
+    }
+
+    fn key(&self, axis_point: u64) -> Key {
+        Key {
+            seed: self.file.seed,
+            purpose: match self.purpose {
+                Purpose::State => 1,
+                Purpose::Choose => 2,
+            },
+            block: match self.file.scatter.design {
+                Design::Crossed => 0,
+                Design::Nested => axis_point,
+            },
+        }
     }
 
     /// Which value of every axis a point has; the last axis changes fastest.
@@ -302,22 +391,17 @@ impl Plan {
     /// Where there is no flight of that number.
     pub fn flight(&self, index: u64) -> PlannedFlight {
         assert!(index < self.flights(), "a flight of the plan");
-        let flights = u64::from(self.file.flights);
-        let (axis_point, sample) = (index / flights, index % flights);
+        let flights = self.flights_at_a_point();
+        let (axis_point, within) = (index / flights, index % flights);
+        let (sample, place) = (within / self.group(), within % self.group());
         let places = self.places(axis_point);
         let mut values = self.axis_values(axis_point);
-        let key = Key {
-            seed: self.file.seed,
-            purpose: match self.purpose {
-                Purpose::State => 1,
-                Purpose::Choose => 2,
-            },
-            block: match self.file.scatter.design {
-                Design::Crossed => 0,
-                Design::Nested => axis_point,
-            },
-        };
-        let mut numbers = self.sampler.sample(key, sample);
+        let mut numbers = self.sampler.sample(self.key(axis_point), sample);
+        let set = self.file.sensitivity.as_ref().map(|asked| {
+            let set = Set::at(asked.kind, place);
+            numbers = numbers_of(asked.kind, set, &numbers);
+            set
+        });
         if let Some(lower) = &self.lower {
             numbers = correlated(&numbers, lower);
         }
@@ -350,6 +434,7 @@ impl Plan {
             index,
             axis_point,
             sample,
+            set,
             overrides: overrides.collect(),
             values,
         }

@@ -6,8 +6,10 @@ use rand_chacha::rand_core::{Rng, SeedableRng};
 use sobol::Sobol;
 use sobol::params::JoeKuoD6;
 
-/// Most scattered fields: dimensions of the sequence's table.
+/// Most scattered fields. A sample has twice as many numbers where sensitivities are asked for.
 pub(super) const MOST_FIELDS: usize = 100;
+/// Dimensions of the sequence's small table; the large one begins with the same.
+const SMALL_TABLE: usize = 100;
 const BITS: usize = 32;
 
 /// What draws depend on besides the place: all of it, and nothing else.
@@ -47,7 +49,11 @@ impl Sampler {
         match sampling {
             Sampling::LatinHypercube => Sampler::LatinHypercube { samples, fields },
             Sampling::ScrambledSobol => {
-                let table = JoeKuoD6::minimal();
+                let table = if fields > SMALL_TABLE {
+                    JoeKuoD6::standard()
+                } else {
+                    JoeKuoD6::minimal()
+                };
                 Sampler::Sobol {
                     directions: Sobol::<u32>::init_direction_vals::<u32>(fields, BITS, &table),
                 }
@@ -106,7 +112,7 @@ fn scrambled(bits: u32, key: u64) -> u32 {
 }
 
 /// The finaliser of SplitMix64 (Steele, Lea & Flood 2014; constants from memory): every bit in depends on every bit out.
-fn mixed(z: u64) -> u64 {
+pub(super) fn mixed(z: u64) -> u64 {
     let z = z.wrapping_add(0x9e37_79b9_7f4a_7c15);
     let z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
     let z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);

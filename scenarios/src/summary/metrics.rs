@@ -44,6 +44,46 @@ pub struct Column {
     pub name: &'static str,
     /// Unit, as people read it; empty for words, counts and ratios.
     pub unit: &'static str,
+    /// What its cells hold, where they are not empty.
+    pub holds: Holds,
+}
+
+/// What the cells of a column hold.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Holds {
+    /// Numbers.
+    Number,
+    /// Words or sentences.
+    Text,
+}
+
+/// A field of the summary as a column's cells.
+trait Held {
+    const HOLDS: Holds;
+}
+
+impl Held for EndWord {
+    const HOLDS: Holds = Holds::Text;
+}
+
+impl Held for Option<DipEnd> {
+    const HOLDS: Holds = Holds::Text;
+}
+
+impl Held for Option<String> {
+    const HOLDS: Holds = Holds::Text;
+}
+
+impl Held for Vec<RangeNote> {
+    const HOLDS: Holds = Holds::Text;
+}
+
+impl Held for Option<f64> {
+    const HOLDS: Holds = Holds::Number;
+}
+
+impl Held for Option<usize> {
+    const HOLDS: Holds = Holds::Number;
 }
 
 /// A cell of `summary.csv`.
@@ -136,7 +176,7 @@ macro_rules! summary {
         impl Summary {
             /// Columns of the flat form.
             pub fn columns() -> Vec<Column> {
-                vec![$( Column { name: stringify!($name), unit: $unit } ),*]
+                vec![$( Column { name: stringify!($name), unit: $unit, holds: <$kind as Held>::HOLDS } ),*]
             }
 
             /// This summary's cells, in the order of [`Summary::columns`].

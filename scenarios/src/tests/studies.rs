@@ -218,3 +218,111 @@ fn wrong_studies_are_said_with_their_field() {
         assert_eq!(load(&wrong).unwrap_err(), expected);
     }
 }
+
+// What a study keeps and the sensitivities it asks for: what is said of wrong ones.
+#[test]
+fn wrong_kept_columns_and_sensitivities_are_said_with_their_field() {
+    type Change = fn(&mut Value);
+    fn ask(s: &mut Value) {
+        s.as_object_mut().unwrap().remove("axes");
+        s["sensitivity"] = json!({"kind": "sobol_indices"});
+    }
+    let cases: [(Change, &str); 11] = [
+        (
+            |s| s["keep"] = json!({"columns": ["flight_time"]}),
+            "study.json:1: keep.columns[1]: found \"flight_time\", wanted a column of the summary; did you mean \"flight_time_s\"?",
+        ),
+        (
+            |s| s["keep"] = json!({"format": "parket"}),
+            "study.json:1: keep.format: found \"parket\", wanted \"csv\" or \"parquet\"; did you mean \"parquet\"?",
+        ),
+        (
+            |s| s["keep"] = json!({"trajectories": {"which": "worst", "count": 2, "column": "ended_by", "end": "lowest"}}),
+            "study.json:1: keep.trajectories.column: found \"ended_by\", wanted a column of numbers",
+        ),
+        (
+            |s| s["keep"] = json!({"columns": ["flight_time_s"], "trajectories": {"which": "worst", "count": 2, "column": "alpha_max_deg", "end": "highest"}}),
+            "study.json:1: keep.trajectories.column: found \"alpha_max_deg\", wanted a column that is kept (\"keep\", \"columns\")",
+        ),
+        (
+            |s| s["keep"] = json!({"trajectories": {"which": "every", "step": 0}}),
+            "study.json:1: keep.trajectories.step: found 0, wanted 1 or more",
+        ),
+        (
+            |s| {
+                s["flights"] = json!(100_000);
+                s["keep"] = json!({"trajectories": {"which": "all"}});
+            },
+            "study.json:1: keep.trajectories: found 400000 trajectories, wanted 100000 at most: each is a file",
+        ),
+        (
+            |s| s["sensitivity"] = json!({"kind": "sobol_indices"}),
+            "study.json:1: axes: found 1 axes, wanted none with \"sensitivity\": scatter the field, or set it",
+        ),
+        (
+            |s| {
+                ask(s);
+                s["scatter"]["correlations"] = json!([{"first": "launch.release_speed_m_s", "second": "motors.*.thrust_elevation_deg", "coefficient": 0.5}]);
+            },
+            "study.json:1: scatter.correlations: found 1 correlations, wanted none with \"sensitivity\": shares of fields that go together are not defined",
+        ),
+        (
+            |s| {
+                ask(s);
+                s["flights"] = json!(1);
+            },
+            "study.json:1: flights: found 1, wanted 2 samples or more, with \"sensitivity\"",
+        ),
+        (
+            |s| {
+                ask(s);
+                s["conditions"] = json!([]);
+            },
+            "study.json:1: sensitivity.columns: found 0 columns, wanted 1 to 20 columns of numbers that are kept",
+        ),
+        (
+            |s| {
+                ask(s);
+                s["flights"] = json!(2_000_000_000);
+            },
+            "study.json:1: flights: found 2000000000, wanted 1 or more, and at most 4294967296 flights at all 1 points together (4 a sample)",
+        ),
+    ];
+    for (change, expected) in cases {
+        let mut wrong = study();
+        change(&mut wrong);
+        assert_eq!(load(&wrong).unwrap_err(), expected);
+    }
+}
+
+// By the definition of MODEL.md § 27: a group is `a`, `b` and `a` with one value of `b` each; an effect's step is a quarter or more.
+#[test]
+fn groups_exchange_one_value_each() {
+    let mut asked = study();
+    asked.as_object_mut().unwrap().remove("axes");
+    asked["sensitivity"] = json!({"kind": "sobol_indices"});
+    let plan = load(&asked).unwrap().whole_plan();
+    assert_eq!((plan.group(), plan.flights()), (4, 16));
+    for sample in 0..4 {
+        let group: Vec<Vec<f64>> = (0..4).map(|i| plan.flight(4 * sample + i).values).collect();
+        assert_eq!(group[2], [group[1][0], group[0][1]]);
+        assert_eq!(group[3], [group[0][0], group[1][1]]);
+        assert!(group[0].iter().zip(&group[1]).all(|(a, b)| a != b));
+    }
+    // Other commands fly one flight a sample.
+    let counted = load(&asked).unwrap().plan(Purpose::State);
+    assert_eq!(counted.flights(), 4);
+
+    asked["sensitivity"] = json!({"kind": "elementary_effects"});
+    let plan = load(&asked).unwrap().whole_plan();
+    assert_eq!((plan.group(), plan.flights()), (3, 12));
+    for sample in 0..4 {
+        let group: Vec<Vec<f64>> = (0..3).map(|i| plan.flight(3 * sample + i).values).collect();
+        assert!(group[1][1] == group[0][1] && group[1][0] != group[0][0]);
+        assert!(group[2][0] == group[0][0] && group[2][1] != group[0][1]);
+        let steps = plan.steps(sample);
+        assert!(steps.iter().all(|step| (0.25..=0.75).contains(&step.abs())));
+        // The second field is even over -1 to 1: its value moves by twice the step.
+        assert!((group[2][1] - group[0][1] - 2.0 * steps[1]).abs() < 1e-9);
+    }
+}

@@ -10,6 +10,7 @@ mod footprints;
 mod pages;
 mod schemas;
 mod stopping;
+mod sweeps;
 mod thrust_lines;
 mod weights;
 mod winds;

@@ -16,6 +16,7 @@ mod navion;
 mod phugoid;
 mod propeller;
 mod propulsion;
+mod sensitivity;
 mod site;
 mod tumbling;
 mod wind;

@@ -1,0 +1,185 @@
+//! `tossline sweep`.
+
+mod fly;
+mod mend;
+mod preview;
+
+use crate::args::SweepArguments;
+use crate::exit::Outcome;
+use crate::output::{complain, print, print_json, warn};
+use crate::plan::{PlanError, StudyPlan};
+use crate::resume::SweepError;
+use crate::resume::folder::Folder;
+use crate::resume::identity::Identity;
+use crate::resume::ledger::Ledger;
+use crate::resume::recorder::{Recorder, settled};
+use crate::resume::verify::{Verified, verify};
+use crate::study_result::{Finished, finish, page::page, worst_of_rows};
+use crate::work::{in_order, stop_on_interrupt};
+use fly::{Flyer, trajectory};
+use indicatif::{ProgressBar, ProgressStyle};
+use preview::Preview;
+use scenarios::study::row::RowForm;
+use std::path::Path;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// Results that wait for one before them, at most, for each thread.
+const WINDOW: u64 = 256;
+
+/// How a sweep ended.
+enum Ended {
+    /// All is flown and summed up.
+    Whole(Box<Finished>),
+    /// All of a part is flown.
+    Part,
+    /// The plan was shown, nothing flown.
+    Shown,
+    /// Stopped; so many flights are saved.
+    Stopped(u64),
+}
+
+/// Flies a study, or goes on with it.
+pub fn run(arguments: &SweepArguments) -> Outcome {
+    let plan = match StudyPlan::new(&arguments.study, &arguments.out, &arguments.overrides) {
+        Ok(plan) => plan,
+        Err(error @ PlanError::CannotWrite(_)) => return complain(&error, Outcome::CannotWrite),
+        Err(error) => return complain(&error, Outcome::BadInput),
+    };
+    let warnings = &plan.study.base.warnings;
+    warnings.iter().for_each(|warning| warn(warning));
+    let stop = stop_on_interrupt("throws");
+    match sweep(arguments, &plan, &stop) {
+        Ok(Ended::Whole(finished)) => show(&finished, &arguments.out, arguments.json),
+        Ok(Ended::Shown) => Outcome::Done,
+        Ok(Ended::Part) => match arguments.json {
+            true => Outcome::Done,
+            false => {
+                print("The part is flown. When all parts are: tossline gather DIR... --out DIR\n")
+            }
+        },
+        Ok(Ended::Stopped(saved)) => {
+            let text = format!(
+                "stopped; {saved} flights are saved in {}; the same command goes on from there",
+                arguments.out.display()
+            );
+            complain(&text, Outcome::Stopped)
+        }
+        Err(error @ (SweepError::Disk { .. } | SweepError::Write(_))) => {
+            let text = format!(
+                "{error}; what is finished is saved: make room, and the same command goes on from there"
+            );
+            complain(&text, Outcome::CannotWrite)
+        }
+        Err(error) => complain(&error, error.outcome()),
+    }
+}
+
+fn sweep(
+    arguments: &SweepArguments,
+    plan: &StudyPlan,
+    stop: &AtomicBool,
+) -> Result<Ended, SweepError> {
+    let flights = plan.study.whole_plan();
+    let form = RowForm::new(&plan.study.file, &flights);
+    let identity = Identity::of(plan, &flights, arguments.part);
+    let range = identity.range();
+    let timed = |left: u64| Preview::new(plan, &flights, &form, &identity, arguments.threads, left);
+    if arguments.plan_only {
+        let shown = timed(range.end - range.start)?;
+        match arguments.json {
+            true => print_json(&shown),
+            false => print(&shown.text()),
+        };
+        return Ok(Ended::Shown);
+    }
+    let folder = Folder::take(&arguments.out, identity.clone())?;
+    let flyer = Flyer {
+        study: &plan.study,
+        plan: &flights,
+        form: &form,
+        folder: &folder,
+    };
+    let found = verify(&folder, &form)?;
+    let good = |found: &Verified| found.good.iter().map(|e| e.to_flight - e.from_flight).sum();
+    let saved = good(&found);
+    for note in &found.notes {
+        warn(&format!("{}: {note}", arguments.out.display()));
+    }
+    let Some(good) = mend::mend(&flyer, found, arguments.threads, stop)? else {
+        return Ok(Ended::Stopped(saved));
+    };
+    let mut recorder = Recorder::after(&folder, &form, good)?;
+    let begin = recorder.next_flight();
+    if begin < range.end {
+        let shown = timed(range.end - begin)?.text();
+        match arguments.json {
+            true => warn(&shown.trim_end()),
+            false => {
+                print(&shown);
+            }
+        }
+    }
+    let bar = progress(range.end - range.start, begin - range.start);
+    let mut failed: u64 = 0;
+    let window = WINDOW * crate::work::thread_count(arguments.threads) as u64;
+    let flown = in_order(
+        begin..range.end,
+        arguments.threads,
+        window,
+        stop,
+        |index| flyer.fly(index),
+        |_, flown| {
+            if flown.failed {
+                failed += 1;
+                bar.set_message(format!("{failed} without a result, "));
+            }
+            bar.inc(1);
+            recorder.add(flown)
+        },
+    );
+    bar.finish_and_clear();
+    let end = flown?;
+    recorder.save()?;
+    if end < range.end {
+        return Ok(Ended::Stopped(recorder.next_flight() - range.start));
+    }
+    let entries = settled(&folder, recorder.into_entries())?;
+    Ledger::open_with(folder.path(), folder.id(), &entries)?;
+    let mut worst = |flight: u64| trajectory(&plan.study, &flights.flight(flight));
+    if folder.identity().part.is_some() {
+        worst_of_rows(&folder, &form, &flights, &mut worst)?;
+        return Ok(Ended::Part);
+    }
+    finish(&folder, &form, &flights, &mut worst).map(|finished| Ended::Whole(Box::new(finished)))
+}
+
+/// A bar on the terminal's standard error; hidden where that is no terminal.
+fn progress(length: u64, done: u64) -> ProgressBar {
+    let style = "{wide_bar} {pos}/{len} flights, {msg}{per_sec}, {eta} left";
+    let style =
+        ProgressStyle::with_template(style).unwrap_or_else(|_| ProgressStyle::default_bar());
+    let bar = ProgressBar::new(length).with_style(style);
+    bar.set_position(done);
+    bar.reset_eta();
+    bar
+}
+
+/// Shows a finished study, and says how the command ends.
+pub(super) fn show(finished: &Finished, out: &Path, json: bool) -> Outcome {
+    let shown = if json {
+        print_json(&finished.report)
+    } else {
+        print(&page(finished, out))
+    };
+    let answer = &finished.report.answer;
+    let fails = answer.conditions.iter().any(|c| c.share.fails());
+    match shown {
+        Outcome::Done if fails || answer.failed.flights > 0 => Outcome::FlightFailed,
+        shown => shown,
+    }
+}
+
+/// Whether a stop has been asked for.
+fn stopped(stop: &AtomicBool) -> bool {
+    stop.load(Ordering::Relaxed)
+}
