@@ -13,7 +13,7 @@
 //! 4. [`units`], [`build`]: millimetres, grams and degrees to SI, and parts, motors and programmes to what `sim_core` flies.
 //! 5. [`load`]: all of this at once for a path; [`effective`]: what a file means after defaults and overrides.
 //! 6. [`study`]: one scenario flown many times; [`footprint`]: where many throws come down; [`wind_limits`]: in how much wind it still
-//!    goes; [`worst`]: the worst gust length or power cut of a scenario, as a scenario.
+//!    goes; [`start`]: a starting airframe out of a few measures; [`worst`]: the worst gust length or power cut of a scenario, as a scenario.
 //!
 //! # From a file to a flight
 //! ```
@@ -52,6 +52,7 @@ pub mod read;
 pub mod scenario_file;
 pub mod schema;
 pub mod site;
+pub mod start;
 pub mod study;
 pub mod summary;
 pub mod thrustline;

@@ -16,9 +16,9 @@ use sim_core::record::row_times_s;
 use std::path::Path;
 use std::sync::atomic::Ordering;
 
-/// What `summary.json` holds.
+/// What `summary.json` holds: what made a flight, and what it comes to.
 #[derive(Debug, Serialize)]
-struct Record {
+pub struct Record {
     scenario: String,
     airframe: String,
     tossline_version: &'static str,
@@ -30,8 +30,64 @@ struct Record {
     accepted_steps: u32,
     rejected_steps: u32,
     warnings: Vec<String>,
-    summary: Summary,
+    /// What the flight comes to.
+    pub summary: Summary,
     caution: &'static str,
+}
+
+impl Record {
+    /// Name of the scenario.
+    pub fn scenario(&self) -> &str {
+        &self.scenario
+    }
+
+    /// Name of the airframe.
+    pub fn airframe(&self) -> &str {
+        &self.airframe
+    }
+
+    /// Version that flew it.
+    pub fn tossline_version(&self) -> &str {
+        self.tossline_version
+    }
+
+    /// Hash of what decides the result.
+    pub fn inputs_sha256(&self) -> &str {
+        &self.inputs_sha256
+    }
+
+    /// Method, number type, use of fused multiply-add.
+    pub fn engine(&self) -> &str {
+        &self.engine
+    }
+
+    /// What the gyro's noise was drawn from, where there is noise.
+    pub fn seed(&self) -> Option<u64> {
+        self.seed
+    }
+
+    /// Of a flight and its twin.
+    pub fn new(
+        scenario: &LoadedScenario,
+        inputs_sha256: String,
+        flight: &Flight,
+        twin: Option<&Flight>,
+    ) -> Self {
+        Record {
+            scenario: scenario.file.name.clone(),
+            airframe: scenario.airframe.file.name.clone(),
+            tossline_version: env!("CARGO_PKG_VERSION"),
+            inputs_sha256,
+            engine: engine(scenario),
+            seed: seed(scenario),
+            derivative_calls: flight.counts.derivative_calls,
+            accepted_steps: flight.counts.accepted_steps,
+            rejected_steps: flight.counts.rejected_steps,
+            warnings: scenario.warnings.iter().map(ToString::to_string).collect(),
+            summary: summarise(flight, twin, &scenario.built.summary),
+            caution: CAUTION,
+        }
+    }
 }
 
 /// A flight that has been flown and written.
@@ -109,20 +165,12 @@ fn fly(plan: &FlyPlan, scenario: &LoadedScenario) -> Result<Flown, (String, Outc
         let text = format!("{}: {error}", scenario.path.display());
         (text, Outcome::BadInput)
     })?;
-    let record = Record {
-        scenario: name.clone(),
-        airframe: scenario.airframe.file.name.clone(),
-        tossline_version: env!("CARGO_PKG_VERSION"),
-        inputs_sha256: plan.inputs_sha256(scenario),
-        engine: engine(scenario),
-        seed: seed(scenario),
-        derivative_calls: flight.counts.derivative_calls,
-        accepted_steps: flight.counts.accepted_steps,
-        rejected_steps: flight.counts.rejected_steps,
-        warnings: scenario.warnings.iter().map(ToString::to_string).collect(),
-        summary: summarise(&flight, twin.as_ref(), &settings),
-        caution: CAUTION,
-    };
+    let record = Record::new(
+        scenario,
+        plan.inputs_sha256(scenario),
+        &flight,
+        twin.as_ref(),
+    );
     let cannot = |error: &dyn std::fmt::Display| (error.to_string(), Outcome::CannotWrite);
     let folder = plan.out.join(name);
     let rows = trajectory::csv(&flight, &scenario.airframe.built, built.record_interval_s)
@@ -146,7 +194,8 @@ fn seed(scenario: &LoadedScenario) -> Option<u64> {
 /// Time between two points of the picture, s.
 const PICTURE_INTERVAL_S: f64 = 0.02;
 
-fn curves(name: &str, flight: &Flight, heading_rad: f64) -> Curves {
+/// A flight's curves for the picture; distances are along a heading (rad).
+pub fn curves(name: &str, flight: &Flight, heading_rad: f64) -> Curves {
     let (sin, cos) = heading_rad.sin_cos();
     let motors = flight.throw().vehicle.motors.len().max(1) as f64;
     let points = row_times_s(flight, PICTURE_INTERVAL_S)

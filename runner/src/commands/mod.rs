@@ -6,6 +6,8 @@ pub mod fly;
 pub mod footprint;
 mod hall;
 pub mod inspect;
+pub mod man;
+pub mod new;
 pub mod schema;
 pub mod thrustline;
 pub mod trim;

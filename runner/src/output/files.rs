@@ -3,6 +3,7 @@
 use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
+use tempfile::{NamedTempFile, PersistError};
 use thiserror::Error;
 
 /// A file or folder that could not be written.
@@ -29,6 +30,20 @@ pub fn prove_writable(folder: &Path) -> Result<(), WriteError> {
 
 /// Writes a file beside its place and renames it into place.
 pub fn write_whole(path: &Path, content: &[u8]) -> Result<(), WriteError> {
+    beside(path, content, |file| file.persist(path))
+}
+
+/// The same for a file that must not be there yet.
+pub fn write_new(path: &Path, content: &[u8]) -> Result<(), WriteError> {
+    beside(path, content, |file| file.persist_noclobber(path))
+}
+
+/// Writes a file beside its place and puts it there.
+fn beside(
+    path: &Path,
+    content: &[u8],
+    put: impl FnOnce(NamedTempFile) -> Result<fs::File, PersistError>,
+) -> Result<(), WriteError> {
     let fail = |source| WriteError {
         path: path.to_path_buf(),
         source,
@@ -42,7 +57,7 @@ pub fn write_whole(path: &Path, content: &[u8]) -> Result<(), WriteError> {
         .map_err(fail)?;
     file.write_all(content).map_err(fail)?;
     file.as_file().sync_all().map_err(fail)?;
-    file.persist(path).map(drop).map_err(|e| fail(e.error))
+    put(file).map(drop).map_err(|e| fail(e.error))
 }
 
 #[cfg(unix)]
@@ -70,6 +85,16 @@ mod tests {
         write_whole(&path, b"two").unwrap();
         assert_eq!(fs::read(&path).unwrap(), b"two");
         assert_eq!(fs::read_dir(path.parent().unwrap()).unwrap().count(), 1);
+    }
+
+    #[test]
+    fn leaves_a_file_alone_that_is_there() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("a.json");
+        write_new(&path, b"one").unwrap();
+        assert!(write_new(&path, b"two").is_err());
+        assert_eq!(fs::read(&path).unwrap(), b"one");
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
     }
 
     #[test]
