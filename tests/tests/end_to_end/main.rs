@@ -7,6 +7,7 @@ mod drawings;
 mod flying;
 mod footprints;
 mod schemas;
+mod starting;
 mod stopping;
 mod thrust_lines;
 mod winds;
