@@ -5,7 +5,7 @@ use crate::values::to_python;
 use pyo3::exceptions::{PyIndexError, PyValueError};
 use pyo3::prelude::*;
 use pyo3::sync::PyOnceLock;
-use pyo3::types::PyCapsule;
+use pyo3::types::{PyCapsule, PyList};
 use runner::{Curves, MOST_FLIGHTS, Record};
 use scenarios::LoadedScenario;
 use scenarios::summary::{Cell, Summary};
@@ -202,6 +202,10 @@ impl Flights {
 impl Flights {
     fn __len__(&self) -> usize {
         self.flights.len()
+    }
+
+    fn __iter__<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+        PyList::new(py, self.flights.iter().map(|one| one.bind(py)))?.call_method0("__iter__")
     }
 
     fn __getitem__(&self, py: Python<'_>, index: isize) -> PyResult<Py<Flight>> {

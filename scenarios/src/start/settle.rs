@@ -2,7 +2,7 @@
 
 use super::form::{self, Layout, PACK_FOREMOST_MM, Settled, tenths};
 use super::{Measures, Motors, StartError, Started};
-use crate::balance::{Balance, BallastWish, balance};
+use crate::balance::{Balance, BallastWish, Glide, balance};
 use crate::build::BuiltAirframe;
 use crate::load::airframe_from_bytes;
 use sim_core::air::Air;
@@ -13,6 +13,8 @@ const MARGIN_FRACTION: f64 = 0.1;
 const MARGIN_GIVE: f64 = 0.006;
 /// Lift coefficient of the glide over that of best glide.
 const LIFT_SHARE: f64 = 0.9;
+/// How far that may be off after rounding.
+const LIFT_GIVE: f64 = 0.04;
 /// Passes of balancing and trimming; each has to do with the estimate the one before has changed a little.
 const PASSES: usize = 12;
 /// Clay lighter than this is none, g.
@@ -89,8 +91,12 @@ fn good(now: &Balance, built: &BuiltAirframe) -> Result<(), String> {
         ));
     }
     let glide = match (&now.glide, &now.best_glide) {
-        (Some(glide), Some(best)) if glide.lift_coefficient < 0.96 * best.lift_coefficient => glide,
-        (Some(_), _) => return Err("it cannot be trimmed faster than its best glide".to_owned()),
+        (Some(glide), Some(best)) if is_trimmed(glide, best) => glide,
+        (Some(_), _) => {
+            return Err(
+                "its tailplane cannot trim it a little faster than its best glide".to_owned(),
+            );
+        }
         (None, _) => {
             let reason = now.glide_not_found.clone();
             return Err(reason.unwrap_or_else(|| "no steady glide".to_owned()));
@@ -103,6 +109,11 @@ fn good(now: &Balance, built: &BuiltAirframe) -> Result<(), String> {
         ));
     }
     Ok(())
+}
+
+/// Whether it glides at about the share of best glide's lift that is asked for.
+fn is_trimmed(glide: &Glide, best: &Glide) -> bool {
+    (glide.lift_coefficient / best.lift_coefficient - LIFT_SHARE).abs() < LIFT_GIVE
 }
 
 /// Pack and clay moved towards the margin asked for.

@@ -9,6 +9,24 @@ import numpy.typing as npt
 import pandas
 import polars
 
+__all__ = [
+    "Airframe",
+    "CAUTION",
+    "Column",
+    "FileError",
+    "Flight",
+    "Flights",
+    "Frame",
+    "Scenario",
+    "__version__",
+    "check",
+    "fly",
+    "load",
+    "load_airframe",
+    "load_scenario",
+    "schema",
+]
+
 __version__: str
 CAUTION: str
 
