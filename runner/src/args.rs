@@ -60,10 +60,19 @@ pub enum Command {
         /// Kind of file
         kind: SchemaKind,
     },
+    /// Write a starting airframe that balances and glides, with a note beside each value on how to measure it, and its test glide
+    New(NewArguments),
     /// Print a completion script for a shell
     Completions {
         /// Shell
         shell: clap_complete::Shell,
+    },
+    /// Print the manual page; with --out, write it and one for each command
+    #[command(after_help = "For man to find them: tossline man --out ~/.local/share/man/man1")]
+    Man {
+        /// Folder for tossline.1, tossline-fly.1 and so on; made where it is missing
+        #[arg(long, value_name = "DIR")]
+        out: Option<PathBuf>,
     },
 }
 
@@ -533,6 +542,68 @@ pub enum HarmKind {
     LandingNearest,
     /// A landing further from the release; of a power cut
     LandingFurthest,
+}
+
+/// `tossline new`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Writes DIR/NAME.json, a wing and tail on a stick, and DIR/NAME-test-glide.json, its first throw. Nothing is overwritten. What is left out of
+span, chords, areal density, motors and module mass is asked for at a terminal, and missed elsewhere.
+
+  tossline new curlew --span-mm 480 --root-chord-mm 95 --tip-chord-mm 65 --areal-density-g-m2 110 --motors two --module-mass-g 13
+  tossline balance curlew.json
+  tossline fly curlew-test-glide.json --out out")]
+pub struct NewArguments {
+    /// Name of the aircraft: letters, digits, - and _
+    pub name: String,
+    /// Folder for the two files; made where it is missing
+    #[arg(long, value_name = "DIR", default_value = ".")]
+    pub out: PathBuf,
+    /// Span, tip to tip along the foam, mm
+    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
+    pub span_mm: Option<f64>,
+    /// Chord of the wing at the centre line, mm
+    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
+    pub root_chord_mm: Option<f64>,
+    /// Chord of the wing at the tip, mm
+    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
+    pub tip_chord_mm: Option<f64>,
+    /// Mass of the foam sheet per area, g/m²: weigh a rectangle of known sides
+    #[arg(long, value_name = "G/M²", allow_negative_numbers = true)]
+    pub areal_density_g_m2: Option<f64>,
+    /// Thickness of the foam sheet, mm
+    #[arg(
+        long,
+        value_name = "MM",
+        default_value_t = 3.0,
+        allow_negative_numbers = true
+    )]
+    pub thickness_mm: f64,
+    /// The power module's motors
+    #[arg(long, value_enum)]
+    pub motors: Option<MotorsKind>,
+    /// Mass of the power module, cell, board, motors and propellers, g; not for a glider without one
+    #[arg(long, value_name = "G", allow_negative_numbers = true)]
+    pub module_mass_g: Option<f64>,
+    /// Thrust of one motor at rest at full throttle, as a kitchen scale reads it, g
+    #[arg(
+        long,
+        value_name = "G",
+        default_value_t = 8.0,
+        allow_negative_numbers = true
+    )]
+    pub static_thrust_g: f64,
+}
+
+/// Motors of a starting airframe.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum MotorsKind {
+    /// A glider without power
+    None,
+    /// One at the nose
+    One,
+    /// Two on a bridge ahead of the wing
+    Two,
 }
 
 /// `tossline inspect`.

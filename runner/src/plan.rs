@@ -91,8 +91,13 @@ impl FlyPlan {
 
     /// Hash of everything that decides a scenario's result: version, engine, files, overrides. Hexadecimal SHA-256.
     pub fn inputs_sha256(&self, scenario: &LoadedScenario) -> String {
-        hashed(scenario, &self.typed_overrides, &[])
+        inputs_sha256(scenario, &self.typed_overrides)
     }
+}
+
+/// Hash of everything that decides a scenario's result: version, engine, files, overrides as typed. Hexadecimal SHA-256.
+pub fn inputs_sha256(scenario: &LoadedScenario, typed_overrides: &[String]) -> String {
+    hashed(scenario, typed_overrides, &[])
 }
 
 /// Hash of what decides a result: version, engine, the scenario's files, overrides as typed, and further parts.

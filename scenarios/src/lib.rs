@@ -14,7 +14,7 @@
 //! 5. [`load`]: all of this at once for a path; [`effective`]: what a file means after defaults and overrides.
 //! 6. [`study`]: one scenario flown many times; [`footprint`]: where many throws come down; [`wind_limits`]: in how much wind it still
 //!    goes; [`worst`]: the worst gust length or power cut of a scenario, as a scenario; [`thrustline`]: what power does to the nose;
-//!    [`compare`]: before and after.
+//!    [`compare`]: before and after; [`start`]: a starting airframe out of a few measures.
 //!
 //! # From a file to a flight
 //! ```
@@ -54,6 +54,7 @@ pub mod read;
 pub mod scenario_file;
 pub mod schema;
 pub mod site;
+pub mod start;
 pub mod study;
 pub mod summary;
 pub mod thrustline;

@@ -227,11 +227,8 @@ fn airframe_of(
     wrong: &dyn Fn(Problem) -> FileError,
 ) -> Result<LoadedAirframe, FileError> {
     if let Some(base) = base {
-        let meant = |all: &[Override]| -> Vec<Override> {
-            let meant = all.iter().filter(|one| one.kind() == Kind::Airframe);
-            meant.cloned().collect()
-        };
-        if meant(overrides) == meant(&base.overrides) {
+        let meant = overrides.iter().filter(|one| one.kind() == Kind::Airframe);
+        if meant.eq(base.airframe_overrides().iter()) {
             return Ok(base.airframe.clone());
         }
         let (of, document) = (&base.airframe, base.airframe.document.clone());
@@ -438,6 +435,12 @@ impl LoadedScenario {
         let absolute = std::path::absolute(airframe).unwrap_or_else(|_| airframe.to_owned());
         document.value["airframe"] = Value::from(absolute.display().to_string());
         scenario_from(&self.path, document, more, None)
+    }
+
+    /// The overrides its airframe has, those of the file first.
+    pub fn airframe_overrides(&self) -> Vec<Override> {
+        let of_airframe = |one: &&Override| one.kind() == Kind::Airframe;
+        self.overrides.iter().filter(of_airframe).cloned().collect()
     }
 
     /// Its overrides: those of the file, then those that came later.

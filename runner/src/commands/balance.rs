@@ -16,7 +16,7 @@ use sim_core::air::Air;
 use sim_core::estimate::geometry::GeometryError;
 
 /// Said on every page: nobody has measured a glider of this size against the model.
-const NOT_VALIDATED: &str = "Not validated at this size: coefficients are the builder's, a handbook's or estimated, not measured on this aircraft.";
+pub const NOT_VALIDATED: &str = "Not validated at this size: coefficients are the builder's, a handbook's or estimated, not measured on this aircraft.";
 
 /// Works the balance of an airframe out, prints it and draws it.
 pub fn run(arguments: &BalanceArguments) -> Outcome {

@@ -16,12 +16,13 @@ use crate::work::{in_parallel, stop_on_interrupt};
 use scenarios::load::LoadedScenario;
 use scenarios::summary::{EndWord, Summary, fly_with_twin, summarise};
 use serde::Serialize;
+use sim_core::flight::Flight;
 use std::path::Path;
 use std::sync::atomic::Ordering;
 
-/// What `summary.json` holds.
+/// What `summary.json` holds: what made a flight, and what it comes to.
 #[derive(Debug, Serialize)]
-struct Record {
+pub struct Record {
     scenario: String,
     #[serde(skip_serializing_if = "String::is_empty")]
     note: String,
@@ -35,8 +36,65 @@ struct Record {
     accepted_steps: u32,
     rejected_steps: u32,
     warnings: Vec<String>,
-    summary: Summary,
+    /// What the flight comes to.
+    pub summary: Summary,
     caution: &'static str,
+}
+
+impl Record {
+    /// Name of the scenario.
+    pub fn scenario(&self) -> &str {
+        &self.scenario
+    }
+
+    /// Name of the airframe.
+    pub fn airframe(&self) -> &str {
+        &self.airframe
+    }
+
+    /// Version that flew it.
+    pub fn tossline_version(&self) -> &str {
+        self.tossline_version
+    }
+
+    /// Hash of what decides the result.
+    pub fn inputs_sha256(&self) -> &str {
+        &self.inputs_sha256
+    }
+
+    /// Method, number type, use of fused multiply-add.
+    pub fn engine(&self) -> &str {
+        &self.engine
+    }
+
+    /// What the gyro's noise was drawn from, where there is noise.
+    pub fn seed(&self) -> Option<u64> {
+        self.seed
+    }
+
+    /// Of a flight and its twin.
+    pub fn new(
+        scenario: &LoadedScenario,
+        inputs_sha256: String,
+        flight: &Flight,
+        twin: Option<&Flight>,
+    ) -> Self {
+        Record {
+            scenario: scenario.file.name.clone(),
+            note: scenario.file.note.clone(),
+            airframe: scenario.airframe.file.name.clone(),
+            tossline_version: env!("CARGO_PKG_VERSION"),
+            inputs_sha256,
+            engine: engine(scenario),
+            seed: seed(scenario),
+            derivative_calls: flight.counts.derivative_calls,
+            accepted_steps: flight.counts.accepted_steps,
+            rejected_steps: flight.counts.rejected_steps,
+            warnings: scenario.warnings.iter().map(ToString::to_string).collect(),
+            summary: summarise(flight, twin, &scenario.built.summary),
+            caution: CAUTION,
+        }
+    }
 }
 
 /// A flight that has been flown and written.
@@ -120,21 +178,12 @@ fn fly(plan: &FlyPlan, scenario: &LoadedScenario) -> Result<Flown, (String, Outc
         let text = format!("{}: {error}", scenario.path.display());
         (text, Outcome::BadInput)
     })?;
-    let record = Record {
-        scenario: name.clone(),
-        note: scenario.file.note.clone(),
-        airframe: scenario.airframe.file.name.clone(),
-        tossline_version: env!("CARGO_PKG_VERSION"),
-        inputs_sha256: plan.inputs_sha256(scenario),
-        engine: engine(scenario),
-        seed: seed(scenario),
-        derivative_calls: flight.counts.derivative_calls,
-        accepted_steps: flight.counts.accepted_steps,
-        rejected_steps: flight.counts.rejected_steps,
-        warnings: scenario.warnings.iter().map(ToString::to_string).collect(),
-        summary: summarise(&flight, twin.as_ref(), &settings),
-        caution: CAUTION,
-    };
+    let record = Record::new(
+        scenario,
+        plan.inputs_sha256(scenario),
+        &flight,
+        twin.as_ref(),
+    );
     let cannot = |error: &dyn std::fmt::Display| (error.to_string(), Outcome::CannotWrite);
     let folder = plan.out.join(name);
     let rows = trajectory::csv(&flight, &scenario.airframe.built, built.record_interval_s)
@@ -160,6 +209,13 @@ fn fly(plan: &FlyPlan, scenario: &LoadedScenario) -> Result<Flown, (String, Outc
         record,
         curves: Curves::read(name, Look::of(0), &rows).ok(),
     })
+}
+
+/// A flight's curves for the picture, with the look of a number among those drawn together; none where it has no row that can be drawn.
+pub fn curves(scenario: &LoadedScenario, flight: &Flight, number: usize) -> Option<Curves> {
+    let interval_s = scenario.built.record_interval_s;
+    let rows = trajectory::csv(flight, &scenario.airframe.built, interval_s).ok()?;
+    Curves::read(&scenario.file.name, Look::of(number), &rows).ok()
 }
 
 /// The seed of the gyro's noise, where there is noise.

@@ -8,6 +8,8 @@ pub mod footprint;
 pub mod gather;
 mod hall;
 pub mod inspect;
+pub mod man;
+pub mod new;
 pub mod report;
 pub mod schema;
 pub mod sweep;

@@ -6,7 +6,7 @@ use crate::exit::Outcome;
 use crate::output::table::{number, of_texts};
 use crate::output::{CAUTION, complain, print, print_json, warn};
 use crate::plan;
-use scenarios::load::load_scenario;
+use scenarios::load::{LoadedAirframe, LoadedScenario, load_scenario};
 use serde::Serialize;
 use sim_core::air::Air;
 use sim_core::error::TrimError;
@@ -64,8 +64,9 @@ struct NamedMode {
     time_to_double_s: Option<f64>,
 }
 
+/// Steady flights of an airframe and the modes of small motions about them.
 #[derive(Debug, Serialize)]
-struct Report {
+pub struct Report {
     airframe: String,
     tossline_version: &'static str,
     steady: Vec<Steady>,
@@ -75,10 +76,30 @@ struct Report {
     caution: &'static str,
 }
 
+/// Which steady flights are asked for.
+#[derive(Clone, Debug)]
+pub struct Ask {
+    /// Throttles, 0 to 1; none for a ladder of ten.
+    pub throttle: Vec<f64>,
+    /// Left-minus-right throttle difference of the turns, −1 to 1.
+    pub left_minus_right: f64,
+    /// Height over the ground, m.
+    pub height_m: f64,
+    /// Charge left in the cell, 0 to 1.
+    pub charge_fraction: f64,
+}
+
 /// Finds the steady flights of an airframe and prints them with the modes of glide and level flight.
 pub fn run(arguments: &TrimArguments) -> Outcome {
-    if let Some(fault) = fault(arguments) {
-        return complain(&fault, Outcome::BadInput);
+    let ask = Ask {
+        throttle: arguments.throttle.clone(),
+        left_minus_right: arguments.left_minus_right,
+        height_m: arguments.height_m,
+        charge_fraction: arguments.charge_fraction,
+    };
+    if let Some((name, text)) = ask.fault() {
+        let flag = name.replace('_', "-");
+        return complain(&format!("--{flag}: {text}"), Outcome::BadInput);
     }
     let airframe = match plan::airframe(&arguments.airframe, &arguments.overrides) {
         Ok(airframe) => airframe,
@@ -97,23 +118,33 @@ pub fn run(arguments: &TrimArguments) -> Outcome {
         );
         return complain(&text, Outcome::BadInput);
     }
+    if airframe.built.vehicle.motors.is_empty() && !ask.throttle.is_empty() {
+        warn(&"the airframe has no motor; --throttle does nothing");
+    }
+    let report = report(&airframe, &ask, site.as_ref());
+    if arguments.json {
+        print_json(&report)
+    } else {
+        print(&text(&report))
+    }
+}
+
+/// Finds the steady flights asked for, and whether their turns fit the hall of a scenario.
+pub fn report(airframe: &LoadedAirframe, ask: &Ask, site: Option<&LoadedScenario>) -> Report {
     let built = &airframe.built;
     let trimmer = Trimmer::new(
         &built.vehicle,
         &Air::calm(),
-        built.trim_conditions(arguments.height_m, arguments.charge_fraction),
+        built.trim_conditions(ask.height_m, ask.charge_fraction),
     );
 
-    if built.vehicle.motors.is_empty() && !arguments.throttle.is_empty() {
-        warn(&"the airframe has no motor; --throttle does nothing");
-    }
     let mut found: Vec<(String, Result<SteadyFlight, TrimError>)> =
         vec![("glide".into(), trimmer.glide())];
     if !built.vehicle.motors.is_empty() {
-        let mut throttles = if arguments.throttle.is_empty() {
+        let mut throttles = if ask.throttle.is_empty() {
             LADDER.to_vec()
         } else {
-            arguments.throttle.clone()
+            ask.throttle.clone()
         };
         throttles.sort_by(f64::total_cmp);
         let mut curve = trimmer.power_curve(&throttles);
@@ -130,12 +161,12 @@ pub fn run(arguments: &TrimArguments) -> Outcome {
         );
         found.push(("level".into(), trimmer.level()));
         if built.steering_shares.iter().any(|&share| share != 0.0) {
-            let difference = arguments.left_minus_right;
+            let difference = ask.left_minus_right;
             found.push((
                 format!("level turn, left minus right {difference}"),
                 trimmer.level_turn(difference),
             ));
-            found.extend(arguments.throttle.iter().map(|&throttle| {
+            found.extend(ask.throttle.iter().map(|&throttle| {
                 (
                     format!("turn at throttle {throttle}, left minus right {difference}"),
                     trimmer.turn(throttle, difference),
@@ -163,11 +194,11 @@ pub fn run(arguments: &TrimArguments) -> Outcome {
     let turns = found
         .iter()
         .filter_map(|(name, steady)| Some((name.as_str(), steady.as_ref().ok()?)));
-    let hall = match &site {
+    let hall = match site {
         Some(site) => HallFit::new(site, &built.vehicle, turns),
         None => None,
     };
-    let report = Report {
+    Report {
         hall,
         airframe: airframe.file.name.clone(),
         tossline_version: env!("CARGO_PKG_VERSION"),
@@ -180,35 +211,31 @@ pub fn run(arguments: &TrimArguments) -> Outcome {
             .collect(),
         modes,
         caution: CAUTION,
-    };
-    if arguments.json {
-        print_json(&report)
-    } else {
-        print(&text(&report))
     }
 }
 
-/// What is wrong with the numbers typed, if anything.
-fn fault(arguments: &TrimArguments) -> Option<String> {
-    let unit = |x: f64| (0.0..=1.0).contains(&x);
-    if let Some(throttle) = arguments.throttle.iter().find(|t| !unit(**t)) {
-        return Some(format!("--throttle: found {throttle}, wanted 0 to 1"));
+impl Ask {
+    /// What is wrong with a number asked for, if anything: which, and why.
+    pub fn fault(&self) -> Option<(&'static str, String)> {
+        let unit = |x: f64| (0.0..=1.0).contains(&x);
+        if let Some(throttle) = self.throttle.iter().find(|t| !unit(**t)) {
+            return Some(("throttle", format!("found {throttle}, wanted 0 to 1")));
+        }
+        if !(-1.0..=1.0).contains(&self.left_minus_right) {
+            let found = self.left_minus_right;
+            return Some(("left_minus_right", format!("found {found}, wanted -1 to 1")));
+        }
+        if !(self.charge_fraction > 0.0 && self.charge_fraction <= 1.0) {
+            let found = self.charge_fraction;
+            let text = format!("found {found}, wanted more than 0, up to 1");
+            return Some(("charge_fraction", text));
+        }
+        if !(-100.0..=2000.0).contains(&self.height_m) {
+            let found = self.height_m;
+            return Some(("height_m", format!("found {found}, wanted -100 to 2000")));
+        }
+        None
     }
-    if !(-1.0..=1.0).contains(&arguments.left_minus_right) {
-        let found = arguments.left_minus_right;
-        return Some(format!("--left-minus-right: found {found}, wanted -1 to 1"));
-    }
-    if !(arguments.charge_fraction > 0.0 && arguments.charge_fraction <= 1.0) {
-        let found = arguments.charge_fraction;
-        return Some(format!(
-            "--charge-fraction: found {found}, wanted more than 0, up to 1"
-        ));
-    }
-    if !(-100.0..=2000.0).contains(&arguments.height_m) {
-        let found = arguments.height_m;
-        return Some(format!("--height-m: found {found}, wanted -100 to 2000"));
-    }
-    None
 }
 
 /// How long the cell lasts in straight flight under power.

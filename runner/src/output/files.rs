@@ -46,6 +46,17 @@ pub fn write_whole(path: &Path, content: &[u8]) -> Result<(), WriteError> {
     into_place(file, path)
 }
 
+/// The same for a file that must not be there yet.
+pub fn write_new(path: &Path, content: &[u8]) -> Result<(), WriteError> {
+    let fail = |source| WriteError::new(path, source);
+    let mut file = beside(path)?;
+    file.write_all(content).map_err(fail)?;
+    file.as_file().sync_all().map_err(fail)?;
+    file.persist_noclobber(path)
+        .map(drop)
+        .map_err(|error| fail(error.error))
+}
+
 /// A file beside a place, to be written and then brought there with [`into_place`]; gone if it is not.
 pub fn beside(path: &Path) -> Result<NamedTempFile, WriteError> {
     let fail = |source| WriteError::new(path, source);
@@ -104,6 +115,16 @@ mod tests {
         write_whole(&path, b"two").unwrap();
         assert_eq!(fs::read(&path).unwrap(), b"two");
         assert_eq!(fs::read_dir(path.parent().unwrap()).unwrap().count(), 1);
+    }
+
+    #[test]
+    fn leaves_a_file_alone_that_is_there() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("a.json");
+        write_new(&path, b"one").unwrap();
+        assert!(write_new(&path, b"two").is_err());
+        assert_eq!(fs::read(&path).unwrap(), b"one");
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
     }
 
     #[test]

@@ -62,6 +62,9 @@ impl Body {
 pub struct BoxBody {
     /// Name of the body: letters, digits, - and _. A part of `mass` may have the same.
     pub name: String,
+    /// Free text: how its numbers were measured.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub note: String,
     /// Width seen from ahead, mm.
     pub width_mm: f64,
     /// Height, mm.
@@ -81,6 +84,9 @@ pub struct BoxBody {
 pub struct RodBody {
     /// Name of the body: letters, digits, - and _. A part of `mass` may have the same.
     pub name: String,
+    /// Free text: how its numbers were measured.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub note: String,
     /// Length across the flow, mm.
     pub length_mm: f64,
     /// Diameter, mm.

@@ -180,6 +180,9 @@ impl Coefficients {
 pub struct Tab {
     /// Name: letters, digits, - and _.
     pub name: String,
+    /// Free text: how its numbers were measured.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub note: String,
     /// Angle it is bent to, deg, trailing edge down positive (upright surface: trailing edge left).
     pub setting_deg: f64,
     /// Lift, 1/rad.

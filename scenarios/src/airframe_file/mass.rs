@@ -9,6 +9,9 @@ use serde::{Deserialize, Serialize};
 #[serde(deny_unknown_fields)]
 #[schemars(extend("oneOf" = [{"required": ["parts"]}, {"required": ["measured"]}]))]
 pub struct Mass {
+    /// Free text: how its numbers were measured.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub note: String,
     /// What the aircraft is made of; mass, balance point and inertia are added up from it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub parts: Option<Vec<Part>>,
@@ -76,6 +79,9 @@ impl Part {
 pub struct SheetPart {
     /// Name of the part: letters, digits, - and _.
     pub name: String,
+    /// Free text: how its numbers were measured.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub note: String,
     /// Mass of one sheet per area, g/m². Weigh a rectangle of known sides, with all that is on it and not given by
     /// `facing_areal_density_g_m2` or `glue_fraction`.
     pub areal_density_g_m2: f64,
@@ -154,6 +160,9 @@ pub struct Corner {
 pub struct StripPart {
     /// Name of the part: letters, digits, - and _.
     pub name: String,
+    /// Free text: how its numbers were measured.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub note: String,
     /// Mass per length, g/m. Weigh a metre of it.
     pub linear_density_g_m: f64,
     /// Where it runs: two places at least.
@@ -170,6 +179,9 @@ pub struct StripPart {
 pub struct RodPart {
     /// Name of the part: letters, digits, - and _.
     pub name: String,
+    /// Free text: how its numbers were measured.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub note: String,
     /// Mass, g.
     pub mass_g: f64,
     /// One end.
@@ -187,6 +199,9 @@ pub struct RodPart {
 pub struct PointPart {
     /// Name of the part: letters, digits, - and _.
     pub name: String,
+    /// Free text: how its numbers were measured.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub note: String,
     /// Mass, g.
     pub mass_g: f64,
     /// Where it sits.

@@ -9,6 +9,9 @@ use sim_core::power::propeller::STOPPED_DEFAULT;
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Cell {
+    /// Free text: how its numbers were measured.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub note: String,
     /// Charge when full, mAh.
     #[serde(rename = "capacity_mAh")]
     pub capacity_mah: f64,
@@ -59,6 +62,9 @@ fn lithium_polymer() -> Vec<ChargeVoltage> {
 pub struct Propeller {
     /// Name the motors call it by: letters, digits, - and _.
     pub name: String,
+    /// Free text: how its numbers were measured.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub note: String,
     /// Diameter, mm.
     pub diameter_mm: f64,
     /// Thrust and power over the advance ratio: the first row at 0, two at least, the ratio rising.
@@ -165,6 +171,9 @@ pub struct PropellerRow {
 pub struct Motor {
     /// Name: letters, digits, - and _.
     pub name: String,
+    /// Free text: how its numbers were measured.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub note: String,
     /// Name of its propeller, one of `propellers`.
     pub propeller: String,
     /// Speed constant, rpm per volt without load. Turn it by a drill and measure the voltage.

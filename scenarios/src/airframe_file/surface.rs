@@ -17,6 +17,9 @@ use serde::{Deserialize, Serialize};
 pub struct Surface {
     /// Name: letters, digits, - and _.
     pub name: String,
+    /// Free text: how its numbers were measured.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub note: String,
     /// Where the leading edge of the root is. Trapezoids only, and needed there.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub root_leading_edge: Option<Point>,

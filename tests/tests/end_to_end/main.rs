@@ -9,6 +9,7 @@ mod flying;
 mod footprints;
 mod pages;
 mod schemas;
+mod starting;
 mod stopping;
 mod sweeps;
 mod thrust_lines;

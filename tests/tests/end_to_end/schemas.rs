@@ -3,6 +3,7 @@
 use crate::command::{all_ready, out, run, workspace};
 use serde_json::Value;
 use std::fs;
+use std::path::Path;
 
 fn schema(kind: &str) -> Value {
     let output = run(&["schema", kind]);
@@ -102,5 +103,136 @@ fn a_propeller_has_a_table_or_measurements() {
         "thrust_coefficient at advance ratio 0.000 = ",
     ] {
         assert!(said.contains(piece), "{piece}: {said}");
+    }
+}
+
+/// Every JSON file of the repository that says what kind it is.
+fn files_with_a_kind(folder: &Path, found: &mut Vec<(String, String)>) {
+    for entry in fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        let name = path.file_name().unwrap().to_string_lossy().into_owned();
+        if path.is_dir() && name != "target" && !name.starts_with('.') {
+            files_with_a_kind(&path, found);
+        } else if name.ends_with(".json") {
+            let text = fs::read_to_string(&path).unwrap();
+            let value: Option<Value> = serde_json::from_str(&text).ok();
+            let kind = value.as_ref().and_then(|value| value.get("kind")?.as_str());
+            if let Some(kind) = kind {
+                found.push((kind.to_owned(), path.display().to_string()));
+            }
+        }
+    }
+}
+
+// The reader may know more than a schema can say (ranges that hang on one another), never less.
+#[test]
+fn every_file_of_the_repository_is_valid() {
+    let mut files = Vec::new();
+    files_with_a_kind(workspace(), &mut files);
+    for kind in ["airframe", "scenario", "study"] {
+        let schema = schema(kind);
+        let of_kind: Vec<&String> = files
+            .iter()
+            .filter(|(k, _)| k == kind)
+            .map(|(_, f)| f)
+            .collect();
+        assert!(of_kind.len() > 2, "{kind}: {of_kind:?}");
+        for file in of_kind {
+            assert_eq!(complaints(&schema, file), Vec::<String>::new(), "{file}");
+        }
+    }
+}
+
+/// Goes through the fields of a schema: name, what an editor shows of it.
+fn fields<'a>(schema: &'a Value, of: &str, found: &mut Vec<(String, &'a Value)>) {
+    match schema {
+        Value::Object(object) => {
+            for (name, inner) in object {
+                if let ("properties", Value::Object(properties)) = (name.as_str(), inner) {
+                    found.extend(
+                        properties
+                            .iter()
+                            .map(|(field, about)| (format!("{of}.{field}"), about)),
+                    );
+                }
+                fields(inner, name, found);
+            }
+        }
+        Value::Array(list) => list.iter().for_each(|inner| fields(inner, of, found)),
+        _ => {}
+    }
+}
+
+// What an editor shows when the mouse rests on a field. The unit at the end of a name stands in the description as people write it.
+#[test]
+fn every_field_says_what_it_is_and_in_which_unit() {
+    let units: [(&str, &[&str]); 16] = [
+        ("_mm", &["mm"]),
+        ("_cm2", &["cm²"]),
+        ("_deg", &["deg"]),
+        ("_deg_s", &["deg/s"]),
+        ("_g", &["g"]),
+        ("_g_m2", &["g/m²"]),
+        ("_g_m", &["g/m"]),
+        ("_m_s", &["m/s"]),
+        ("_m", &["m", "metres", "Metres"]),
+        ("_s", &["s"]),
+        ("_ohm", &["ohm"]),
+        ("_mAh", &["mAh"]),
+        ("_A", &["A"]),
+        ("_V", &["V"]),
+        ("_rpm", &["rpm"]),
+        ("_kg_m2", &["kg m²"]),
+    ];
+    // Of these the description says in words what over what.
+    let ratios = ["gain", "coefficient", "constant", "fraction", "_per_"];
+    let mut seen = 0;
+    for kind in ["airframe", "scenario", "study"] {
+        let schema = schema(kind);
+        let mut all = Vec::new();
+        fields(&schema, kind, &mut all);
+        for (name, about) in all {
+            // A field that is a form of its own has the form's description behind the reference.
+            let described = about
+                .get("description")
+                .and_then(Value::as_str)
+                .unwrap_or_default();
+            // The tag that says which form it is has its word as a constant.
+            let is_tag = about.get("const").is_some();
+            assert!(
+                is_tag || described.len() > 3,
+                "{kind}: {name} says nothing: {about}"
+            );
+            let number = about.get("type").and_then(Value::as_str) == Some("number");
+            let plain = number && !ratios.iter().any(|ratio| name.contains(ratio));
+            let fitting = units.iter().filter(|(end, _)| plain && name.ends_with(end));
+            let Some((_, spellings)) = fitting.max_by_key(|(end, _)| end.len()) else {
+                continue;
+            };
+            let parts = |c: char| c.is_whitespace() || ",.;:()".contains(c);
+            let words: Vec<&str> = described.split(parts).collect();
+            let text = format!(" {} ", words.join(" "));
+            let says = spellings
+                .iter()
+                .any(|unit| text.contains(&format!(" {unit} ")));
+            assert!(
+                says,
+                "{kind}: {name} says none of {spellings:?}: {described}"
+            );
+            seen += 1;
+        }
+    }
+    assert!(seen > 60, "{seen} fields with a unit");
+}
+
+// Completion in an editor begins with the file's first line: every kind takes `$schema`, a text.
+#[test]
+fn every_kind_takes_the_place_of_its_schema() {
+    for kind in ["airframe", "scenario", "study"] {
+        assert_eq!(
+            schema(kind)["properties"]["$schema"]["type"],
+            "string",
+            "{kind}"
+        );
     }
 }

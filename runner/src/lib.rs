@@ -1,4 +1,7 @@
 //! The command `tossline`: parse, plan, work, output, exit code.
+//!
+//! A library, so that the notebook package (`runner/python`) says, draws and hashes with the same code. It is not meant for anybody
+//! else: what flies is in `sim_core`, what files mean in `scenarios`.
 
 mod args;
 mod commands;
@@ -9,11 +12,22 @@ mod resume;
 mod study_result;
 mod work;
 
+pub use commands::balance::NOT_VALIDATED;
+pub use commands::fly::{Record, curves};
+pub use commands::trim::{Ask, Report, report as trim_report};
+pub use output::CAUTION;
+pub use output::curves::Curves;
+pub use output::drawing::draw as draw_airframe;
+pub use output::picture::{MOST_FLIGHTS, draw as draw_flights};
+pub use plan::inputs_sha256;
+pub use work::in_parallel;
+
 use args::{Arguments, Command};
 use clap::Parser;
 use std::process::ExitCode;
 
-fn main() -> ExitCode {
+/// Does what was typed.
+pub fn run() -> ExitCode {
     let outcome = match Arguments::parse().command {
         Command::Fly(arguments) => commands::fly::run(&arguments),
         Command::Balance(arguments) => commands::balance::run(&arguments),
@@ -28,7 +42,9 @@ fn main() -> ExitCode {
         Command::Compare(arguments) => commands::compare::run(&arguments),
         Command::Inspect(arguments) => commands::inspect::run(&arguments),
         Command::Schema { kind } => commands::schema::run(kind),
+        Command::New(arguments) => commands::new::run(&arguments),
         Command::Completions { shell } => commands::completions::run(shell),
+        Command::Man { out } => commands::man::run(out.as_deref()),
     };
     outcome.into()
 }

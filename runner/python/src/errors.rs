@@ -1,0 +1,36 @@
+//! Bad input as a Python exception with the command's own text.
+
+use pyo3::exceptions::PyValueError;
+use pyo3::prelude::*;
+
+pyo3::create_exception!(
+    tossline,
+    FileError,
+    PyValueError,
+    "Bad input: a file, or an override, that cannot be understood.\n\n\
+The text is the command's: file, line, field, what was found, what was wanted, the nearest right name. The same stands apart in\n\
+`file`, `line`, `field`, `found`, `wanted` and `nearest` (None where there is none)."
+);
+
+/// An error of the files' library, its pieces as attributes.
+pub fn file_error(py: Python<'_>, error: &scenarios::FileError) -> PyErr {
+    let made = FileError::new_err(error.to_string());
+    let value = made.value(py);
+    let set = || -> PyResult<()> {
+        value.setattr("file", &error.file)?;
+        value.setattr("line", error.line)?;
+        value.setattr("field", error.field.as_deref())?;
+        value.setattr("found", &error.found)?;
+        value.setattr("wanted", &error.wanted)?;
+        value.setattr("nearest", error.nearest.as_deref())
+    };
+    match set() {
+        Ok(()) => made,
+        Err(other) => other,
+    }
+}
+
+/// A wrong argument, worded like the command's.
+pub fn wrong(name: &str, text: &str) -> PyErr {
+    PyValueError::new_err(format!("{name}: {text}"))
+}

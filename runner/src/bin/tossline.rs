@@ -1,0 +1,7 @@
+//! The command `tossline`.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    runner::run()
+}
