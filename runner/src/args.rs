@@ -346,7 +346,7 @@ pub struct ThrustlineArguments {
     )]
     pub height: Vec<f64>,
     /// Share of throws that must meet all conditions, over 0 and under 1; the whole interval must lie above
-    #[arg(long, value_name = "FRACTION", default_value_t = 0.7)]
+    #[arg(long, value_name = "FRACTION", default_value_t = 0.9)]
     pub share_fraction: f64,
     /// Fly each drawn airframe as it is built, without trimming it by test glides first
     #[arg(long)]

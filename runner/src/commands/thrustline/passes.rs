@@ -3,9 +3,11 @@
 use scenarios::error::FileError;
 use scenarios::load::LoadedScenario;
 use scenarios::overrides::Override;
-use scenarios::study::judge::meets;
+use scenarios::study::file::Design;
+use scenarios::study::judge::meets_at;
 use scenarios::study::{LoadedStudy, PlannedFlight, Purpose};
 use scenarios::summary::{Summary, fly_with_twin, summarise};
+use scenarios::thrustline::balanced::Mark;
 use scenarios::thrustline::glide::TestGlide;
 use sim_core::flight::Flight;
 use std::sync::Arc;
@@ -60,15 +62,45 @@ impl Origin {
     }
 }
 
-impl Flown {
-    /// Whether it meets all conditions.
-    pub fn meets_all(&self) -> bool {
-        self.result.is_ok() && self.met.iter().all(|met| *met)
+/// What a pass is flown for.
+#[derive(Clone, Copy, Debug)]
+pub struct Pass {
+    /// What it is called in the table.
+    pub name: &'static str,
+    /// What its draws are for.
+    pub purpose: Purpose,
+    /// Flights at each angle and circumstance.
+    pub flights: u32,
+    /// Whether every angle and circumstance has draws of its own.
+    pub nested: bool,
+}
+
+impl Pass {
+    /// Flights to choose by, as the study's design has them.
+    pub fn choose(flights: u32) -> Self {
+        Pass {
+            name: "choose",
+            purpose: Purpose::Choose,
+            flights,
+            nested: false,
+        }
+    }
+
+    /// Flights apart from one another, to state by.
+    pub fn state(flights: u32) -> Self {
+        Pass {
+            name: "state",
+            purpose: Purpose::State,
+            flights,
+            nested: true,
+        }
     }
 }
 
 /// What flies.
 pub struct Flyer<'a> {
+    /// Where airframes are balanced; none as built.
+    pub mark: Option<Mark>,
     /// How airframes are trimmed; none as built.
     pub glide: Option<TestGlide>,
     /// Threads to fly with.
@@ -103,11 +135,15 @@ impl Flyer<'_> {
         &self,
         study: &LoadedStudy,
         angles_deg: &[f64],
-        flights: u32,
-        purpose: Purpose,
+        pass: Pass,
         changed: &str,
     ) -> Vec<Flown> {
-        let study = Arc::new(study.at_values(angles_deg.to_vec(), flights));
+        let purpose = pass.purpose;
+        let mut study = study.at_values(angles_deg.to_vec(), pass.flights);
+        if pass.nested {
+            study.file.scatter.design = Design::Nested;
+        }
+        let study = Arc::new(study);
         let plan = study.plan(purpose);
         let circumstances = plan.axis_points() / (angles_deg.len() as u64).max(1);
         let jobs: Vec<Job> = (0..plan.flights())
@@ -125,18 +161,15 @@ impl Flyer<'_> {
                 }
             })
             .collect();
-        let pass = match purpose {
-            Purpose::Choose => "choose",
-            Purpose::State => "state",
-        };
-        self.fly(&jobs, pass)
+        self.fly(&jobs, pass.name)
     }
 
-    /// The unscattered airframe at some angles, each with further overrides, in every circumstance.
+    /// The unscattered airframe at some angles, each with further overrides, in every circumstance or one.
     pub fn unscattered(
         &self,
         study: &LoadedStudy,
         list: &[(f64, String, Vec<Override>)],
+        only: Option<usize>,
     ) -> Vec<Flown> {
         let mut bare = study.clone();
         bare.file.scatter = Default::default();
@@ -144,7 +177,8 @@ impl Flyer<'_> {
         for (angle_deg, changed, overrides) in list {
             let study = Arc::new(bare.at_values(vec![*angle_deg], 1));
             let plan = study.plan(Purpose::Choose);
-            for index in 0..plan.flights() {
+            let wanted = |index: &u64| only.is_none_or(|one| one as u64 == *index);
+            for index in (0..plan.flights()).filter(wanted) {
                 let mut flight = plan.flight(index);
                 flight.overrides.extend_from_slice(overrides);
                 jobs.push(Job {
@@ -182,7 +216,9 @@ impl Flyer<'_> {
                     let settings = &again.scenario.built.summary;
                     let summary = summarise(&again.flight, again.twin.as_ref(), settings);
                     let conditions = study.file.conditions.iter();
-                    flown.met = conditions.map(|c| meets(c, &summary)).collect();
+                    flown.met = conditions
+                        .map(|c| meets_at(c, &job.flight.names, &summary))
+                        .collect();
                     flown.bend_deg = again.bend_deg;
                     flown.result = Ok(summary);
                 }
@@ -208,6 +244,10 @@ impl Flyer<'_> {
         let scenario = study
             .scenario(flight)
             .map_err(|error: FileError| error.to_string())?;
+        let scenario = match &self.mark {
+            Some(mark) => mark.balanced(scenario).map_err(|error| error.to_string())?,
+            None => scenario,
+        };
         let built = &scenario.built;
         let bend = self
             .glide
