@@ -109,7 +109,7 @@ pub fn run(arguments: &ThrustlineArguments) -> Outcome {
     }
     let plan = StudyPlan::for_thrust_line(
         &arguments.airframe,
-        arguments.study.as_deref(),
+        (arguments.study.as_deref(), arguments.flights),
         &arguments.out,
         &arguments.overrides,
     );

@@ -26,6 +26,8 @@ const RELEASE_OVER_GLIDE: [f64; 3] = [1.1, 0.8, 1.5];
 const PERIOD_S2_M: f64 = 0.453;
 /// Flights at each angle and circumstance in the choosing pass.
 const FLIGHTS: u32 = 32;
+/// Flights of each band draw in each circumstance.
+const BAND_FLIGHTS: u32 = 4;
 
 /// The circumstances, with what differs between them.
 struct Circumstances {
@@ -68,11 +70,15 @@ const CIRCUMSTANCES: Circumstances = Circumstances {
     gust_m_s: [0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.7],
 };
 
-/// The usual study of an airframe file, with overrides of the airframe and the throw.
+/// The usual study of an airframe file, with overrides of the airframe and the throw, and with another number of flights if given.
 ///
 /// # Errors
 /// [`FileError`] of the file or an override, or where the airframe has no motor or no glide to release it in.
-pub fn usual_study(airframe: &Path, more: &[Override]) -> Result<LoadedStudy, FileError> {
+pub fn usual_study(
+    airframe: &Path,
+    more: &[Override],
+    flights: Option<u32>,
+) -> Result<LoadedStudy, FileError> {
     let of_airframe: Vec<Override> = more
         .iter()
         .filter(|change| change.kind() == Kind::Airframe)
@@ -91,7 +97,7 @@ pub fn usual_study(airframe: &Path, more: &[Override]) -> Result<LoadedStudy, Fi
         wanted: "an airframe that glides; or give --study, with a throw of your own".to_owned(),
         nearest: None,
     })?;
-    let study = usual_file(&base, glide.airspeed_m_s);
+    let study = usual_file(&base, glide.airspeed_m_s, flights.unwrap_or(FLIGHTS));
     let document = Document::from_bytes("the built-in study", format!("{study:#}\n").into_bytes())?;
     study_from(Path::new("the built-in study"), document, base)
 }
@@ -156,7 +162,7 @@ fn rounded(value: f64, decimals: i32) -> f64 {
 }
 
 /// The study's file.
-fn usual_file(base: &LoadedScenario, glide_m_s: f64) -> Value {
+fn usual_file(base: &LoadedScenario, glide_m_s: f64, flights: u32) -> Value {
     let (chord, span) = (
         chord_m(&base.airframe),
         base.airframe.built.vehicle.coefficients.span,
@@ -195,12 +201,12 @@ fn usual_file(base: &LoadedScenario, glide_m_s: f64) -> Value {
             "fields": usual_scatter(base, glide_m_s),
             "correlations": [{"first": STEP_TIME, "second": GUST_START, "coefficient": 0.45}]
         },
-        "flights": FLIGHTS,
+        "flights": flights,
         "seed": 1,
         "confidence_fraction": 0.9,
         "floor_fraction": 0.75,
         "steady_at_full_throttle": {"least_path_angle_deg": 4, "least_stall_margin_deg": 2},
-        "bands": {"draws": 16, "flights": 4, "fields": usual_bands(&base.airframe.file)},
+        "bands": {"draws": 16, "flights": flights.min(BAND_FLIGHTS), "fields": usual_bands(&base.airframe.file)},
         "conditions": [
             {"name": "over_heads", "column": "minimum_altitude_m", "comparison": "at_least", "limit": 2.3, "at": full},
             {"name": "not_lower", "column": "height_below_twin_m", "comparison": "at_most", "limit": rounded(span.max(0.4), 3), "at": ["glide_half"]},
