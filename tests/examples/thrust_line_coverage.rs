@@ -61,7 +61,8 @@ fn is_good(
     let Ok(drawn) = study.scenario(flight) else {
         return false;
     };
-    let Ok(drawn) = mark.map_or(Ok(drawn.clone()), |mark| mark.balanced(drawn)) else {
+    let shift = mark.and_then(|mark| mark.shift(&drawn));
+    let Ok(drawn) = drawn.changed_by(shift.as_slice()) else {
         return false;
     };
     let bend = glide.and_then(|glide| Some((glide, glide.bend_rad(&drawn)?)));

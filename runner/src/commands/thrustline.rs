@@ -153,6 +153,7 @@ pub fn run(arguments: &ThrustlineArguments) -> Outcome {
                 .flatten(),
             threads: arguments.threads,
             stop: &stop,
+            known: Default::default(),
         };
         trimmed_by = flyer.glide.as_ref().map(|glide| glide.name.clone());
         let wanted = Wanted {

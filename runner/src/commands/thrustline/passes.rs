@@ -10,8 +10,9 @@ use scenarios::summary::{Summary, fly_with_twin, summarise};
 use scenarios::thrustline::balanced::Mark;
 use scenarios::thrustline::glide::TestGlide;
 use sim_core::flight::Flight;
-use std::sync::Arc;
+use std::collections::HashMap;
 use std::sync::atomic::AtomicBool;
+use std::sync::{Arc, Mutex};
 
 use crate::work::in_parallel;
 
@@ -107,6 +108,18 @@ pub struct Flyer<'a> {
     pub threads: Option<u16>,
     /// Set when interrupted.
     pub stop: &'a AtomicBool,
+    /// What was found for airframes drawn before, by what was changed and the values drawn. Only speed hangs on it.
+    pub known: Mutex<HashMap<Key, Prepared>>,
+}
+
+/// What tells drawn airframes of one study apart.
+pub type Key = (String, Vec<u64>);
+
+/// What is done to a drawn airframe before it flies.
+#[derive(Clone, Default)]
+pub struct Prepared {
+    shift: Option<Override>,
+    bend_rad: Option<f64>,
 }
 
 /// A flight to be flown.
@@ -211,7 +224,7 @@ impl Flyer<'_> {
                 met: vec![false; study.file.conditions.len()],
                 origin: job.origin.clone(),
             };
-            match self.planned(study, &job.flight) {
+            match self.planned(study, &job.flight, &job.changed) {
                 Ok(again) => {
                     let settings = &again.scenario.built.summary;
                     let summary = summarise(&again.flight, again.twin.as_ref(), settings);
@@ -237,22 +250,69 @@ impl Flyer<'_> {
     /// # Errors
     /// Why it cannot start.
     pub fn again(&self, flown: &Flown) -> Result<Again, String> {
-        self.planned(&flown.origin.study, &flown.origin.planned())
+        self.planned(&flown.origin.study, &flown.origin.planned(), &flown.changed)
     }
 
-    fn planned(&self, study: &LoadedStudy, flight: &PlannedFlight) -> Result<Again, String> {
-        let scenario = study
-            .scenario(flight)
-            .map_err(|error: FileError| error.to_string())?;
-        let scenario = match &self.mark {
-            Some(mark) => mark.balanced(scenario).map_err(|error| error.to_string())?,
-            None => scenario,
+    /// What a builder does before the angle is set and the power clipped on: the same for all flights of a drawn airframe.
+    fn prepared(
+        &self,
+        study: &LoadedStudy,
+        flight: &PlannedFlight,
+        changed: &str,
+    ) -> Result<Prepared, String> {
+        if self.mark.is_none() && self.glide.is_none() {
+            return Ok(Prepared::default());
+        }
+        let axes = &study.file.axes;
+        let along: usize = axes.iter().map(|axis| axis.along.len()).sum();
+        let drawn = &flight.overrides[axes.len() + along..];
+        let values = flight.values[axes.len()..].iter();
+        let key = (changed.to_owned(), values.map(|x| x.to_bits()).collect());
+        if let Some(known) = self.known.lock().ok().and_then(|k| k.get(&key).cloned()) {
+            return Ok(known);
+        }
+        let load = |overrides: &[Override]| {
+            let loaded = study.base.changed_by(overrides);
+            loaded.map_err(|error| error.to_string())
         };
-        let built = &scenario.built;
-        let bend = self
+        let mut scenario = load(drawn)?;
+        let shift = self.mark.as_ref().and_then(|mark| mark.shift(&scenario));
+        if let Some(shift) = &shift {
+            let overrides: Vec<Override> = drawn.iter().chain([shift]).cloned().collect();
+            scenario = load(&overrides)?;
+        }
+        let bend_rad = self
             .glide
             .as_ref()
-            .and_then(|glide| Some((glide, glide.bend_rad(&scenario)?)));
+            .and_then(|glide| glide.bend_rad(&scenario));
+        let prepared = Prepared { shift, bend_rad };
+        if let Ok(mut known) = self.known.lock() {
+            known.insert(key, prepared.clone());
+        }
+        Ok(prepared)
+    }
+
+    fn planned(
+        &self,
+        study: &LoadedStudy,
+        flight: &PlannedFlight,
+        changed: &str,
+    ) -> Result<Again, String> {
+        let prepared = self.prepared(study, flight, changed)?;
+        let drawn = PlannedFlight {
+            overrides: flight
+                .overrides
+                .iter()
+                .chain(&prepared.shift)
+                .cloned()
+                .collect(),
+            ..flight.clone()
+        };
+        let scenario = study
+            .scenario(&drawn)
+            .map_err(|error: FileError| error.to_string())?;
+        let built = &scenario.built;
+        let bend = self.glide.as_ref().zip(prepared.bend_rad);
         let throw = match bend {
             Some((glide, bend_rad)) => glide.bent(&built.throw, bend_rad),
             None => built.throw.clone(),
