@@ -440,9 +440,13 @@ pub struct ThrustlineArguments {
     )]
     pub height: Vec<f64>,
     /// Share of throws that must meet all conditions, over 0 and under 1; the whole interval must lie above
-    #[arg(long, value_name = "FRACTION", default_value_t = 0.7)]
+    #[arg(long, value_name = "FRACTION", default_value_t = 0.9)]
     pub share_fraction: f64,
-    /// Fly each drawn airframe as it is built, without trimming it by test glides first
+    /// Flights of the built-in study at each angle and circumstance while choosing; twice as many at the window's ends and eight times at
+    /// the best angle to state by. With --study the file's `flights` say it
+    #[arg(long, value_name = "NUMBER", conflicts_with = "study", value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    pub flights: Option<u32>,
+    /// Fly each drawn airframe as it is built, without balancing it and trimming it by test glides first
     #[arg(long)]
     pub as_built: bool,
     /// Answer how heavy it may be to fly level at this throttle (over 0, up to 1), what is over and which parts hold it, instead of the angle

@@ -166,20 +166,21 @@ impl StudyPlan {
         Self::of(study, out, overrides)
     }
 
-    /// The study of a thrust line: that of a file, whose scenario must fly the airframe named, or the usual one.
+    /// The study of a thrust line: that of a file, whose scenario must fly the airframe named, or the usual one (with a number
+    /// of flights, if given).
     ///
     /// # Errors
     /// [`PlanError`].
     pub fn for_thrust_line(
         airframe: &Path,
-        file: Option<&Path>,
+        (file, flights): (Option<&Path>, Option<u32>),
         out: &Path,
         overrides: &Overrides,
     ) -> Result<Self, PlanError> {
         let bad = |error| PlanError::BadInput(vec![error]);
         let more = parse(overrides).map_err(bad)?;
         let study = match file {
-            None => usual_study(airframe, &more),
+            None => usual_study(airframe, &more, flights),
             Some(file) => load_airframe(airframe, &[])
                 .and_then(|_| load_study(file, &more))
                 .and_then(|study| flies(&study, airframe).map(|()| study)),

@@ -309,7 +309,11 @@ fn summary(file: &ScenarioFile, at: &FieldPath) -> Check {
         file.summary.dip_window_s,
         1e-3,
         LONGEST_FLIGHT_S,
-    )
+    )?;
+    match file.summary.phugoid_period_s {
+        Some(period_s) => within(at, "phugoid_period_s", period_s, 1e-3, LONGEST_FLIGHT_S),
+        None => Ok(()),
+    }
 }
 
 /// Checks what a scenario asks of its airframe.

@@ -330,6 +330,10 @@ pub struct Summary {
     pub power_window_s: f64,
     /// How long after the step the lowest point is looked for, s.
     pub dip_window_s: f64,
+    /// Period of the slow swing of speed and height, s: 0.45 s²/m times the gliding speed. With it the summary tells what stays after the
+    /// step: sustained climb, height gained, the longest stall.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub phugoid_period_s: Option<f64>,
 }
 
 impl Default for Summary {
@@ -338,6 +342,7 @@ impl Default for Summary {
             power_step_number: 1,
             power_window_s: 2.0,
             dip_window_s: 5.0,
+            phugoid_period_s: None,
         }
     }
 }

@@ -10,6 +10,7 @@ mod path;
 mod power;
 pub(crate) mod refine;
 mod site;
+mod sustained;
 #[cfg(test)]
 mod tests;
 mod validity;
@@ -35,15 +36,18 @@ pub struct SummarySettings {
     pub dip_window_s: f64,
     /// Which throttle step the twin flight leaves out, counted from 1.
     pub throttle_step_number: usize,
+    /// Period of the slow swing of speed and height, s; without it nothing is said of what stays after the step.
+    pub phugoid_period_s: Option<f64>,
 }
 
 impl Default for SummarySettings {
-    /// 2 s, 5 s, the first step.
+    /// 2 s, 5 s, the first step, no period.
     fn default() -> Self {
         SummarySettings {
             power_window_s: 2.0,
             dip_window_s: 5.0,
             throttle_step_number: 1,
+            phugoid_period_s: None,
         }
     }
 }
@@ -72,19 +76,30 @@ fn step_time_s(throw: &Throw, number: usize) -> Option<f64> {
     throttle_step_times_s(&throw.pilot).get(index).copied()
 }
 
+/// Length of the ramp of the change of throttle that begins at a time, s.
+fn ramp_s(pilot: &Pilot, step_s: f64) -> f64 {
+    let mut changes = pilot.throttle.changes.iter().rev();
+    let here = changes.find(|change| change.time_s == step_s);
+    here.map_or(0.0, |change| change.ramp_s)
+}
+
 /// Whether a flight reached a throttle step (s) with power on its motors.
 fn reaches(flight: &Flight, step_s: f64) -> bool {
     step_s < flight.end_time_s && flight.cut_off_time_s.is_none_or(|cut_s| step_s <= cut_s)
 }
 
 /// The twin of a throw: the same in everything up to the throttle step, then the programme of the throttle kept as it was just before it;
-/// whoever holds or damps goes on doing so by the same laws (MODEL.md § 7.6). It ends with the power window, as nothing later is asked of
-/// it. None where there is no such step, or no motor, or the step comes after the time limit.
+/// whoever holds or damps goes on doing so by the same laws (MODEL.md § 7.6). It ends with the power window, or two periods after the step
+/// where that is later, as nothing later is asked of it. None where there is no such step, or no motor, or the step comes after the time limit.
 pub fn twin(throw: &Throw, settings: &SummarySettings) -> Option<Throw> {
     let step_s = step_time_s(throw, settings.throttle_step_number)?;
+    let periods = |period_s: f64| sustained::WITH_TWIN * period_s;
+    let window_s = settings
+        .power_window_s
+        .max(settings.phugoid_period_s.map_or(0.0, periods));
     (step_s < throw.time_limit_s).then(|| Throw {
         pilot: throw.pilot.with_throttle_held_from(step_s),
-        time_limit_s: throw.time_limit_s.min(step_s + settings.power_window_s),
+        time_limit_s: throw.time_limit_s.min(step_s + window_s),
         ..throw.clone()
     })
 }
@@ -136,6 +151,10 @@ pub fn summarise(flight: &Flight, twin: Option<&Flight>, settings: &SummarySetti
     let first_step_s = reached(step_time_s(throw, 1)).unwrap_or(0.0);
     if let Some(step_s) = reached(step_time_s(throw, settings.throttle_step_number)) {
         power::fill(&mut summary, &trace, twin, step_s, settings.power_window_s);
+        if let Some(period_s) = settings.phugoid_period_s {
+            let step = (step_s, ramp_s(&throw.pilot, step_s));
+            sustained::fill(&mut summary, &trace, twin, step, period_s);
+        }
     }
     dip::fill(&mut summary, &trace, first_step_s, settings.dip_window_s);
     path::fill(&mut summary, &trace, first_step_s);

@@ -12,7 +12,7 @@ use crate::work::{each_flight, stop_on_interrupt};
 use page::{legend, page, plain_words};
 use scenarios::footprint::{Cloud, ZoneShare, cut_moments_s, has_power, with_power_cut};
 use scenarios::study::PlannedFlight;
-use scenarios::study::judge::{ConditionShare, Share, meets};
+use scenarios::study::judge::{ConditionShare, Share, meets_at};
 use scenarios::summary::{EndWord, Summary, fly_with_twin, summarise, touched};
 use serde::Serialize;
 use sim_core::flight::End;
@@ -154,7 +154,9 @@ fn fly(plan: &StudyPlan, flight: &PlannedFlight, cut_moments: u32) -> Flown {
     };
     let summary = summarise(&first, twin.as_ref(), &built.summary);
     let conditions = plan.study.file.conditions.iter();
-    let met: Vec<bool> = conditions.map(|c| meets(c, &summary)).collect();
+    let met: Vec<bool> = conditions
+        .map(|c| meets_at(c, &flight.names, &summary))
+        .collect();
     flown.result = Ok((summary, met));
     flown.has_power = has_power(&built.throw);
     if !flown.has_power {

@@ -1,8 +1,10 @@
 //! `tossline thrustline`.
 
+mod counting;
 mod page;
 mod passes;
 mod search;
+mod setting;
 mod trajectories;
 mod weight;
 
@@ -19,12 +21,15 @@ use scenarios::error::FileError;
 use scenarios::study::LoadedStudy;
 use scenarios::study::judge::Share;
 use scenarios::summary::Summary;
+use scenarios::thrustline::balanced::Mark;
 use scenarios::thrustline::change::{disc_cuts_a_surface, raised};
 use scenarios::thrustline::glide::TestGlide;
 use scenarios::thrustline::power::{PowerCurve, balanced_deg, curve, set_elevation};
-use scenarios::thrustline::window::{AtAngle, Window};
-use search::{Contribution, Found, Tried, Verdict, own_angle_deg, search};
+use scenarios::thrustline::usual::circumstances;
+use scenarios::thrustline::window::{AtAngle, Wanted, Window};
+use search::{BandDraw, Contribution, Found, Search, Tried, Verdict, own_angle_deg, search};
 use serde::Serialize;
+use setting::{Hold, SettingShare};
 use trajectories::{Kept, kept};
 
 /// Farthest a height asked for may lie from the file's, mm.
@@ -36,6 +41,14 @@ struct ConditionShare {
     meets: Share,
 }
 
+/// How one circumstance fares at the angle spoken of.
+#[derive(Debug, Serialize)]
+struct CircumstanceShare {
+    circumstance: String,
+    meets: Share,
+    is_weakest: bool,
+}
+
 /// The answer at one height of the motors.
 #[derive(Debug, Serialize)]
 struct Answer {
@@ -44,10 +57,16 @@ struct Answer {
     best_deg: Option<f64>,
     window: Option<Window>,
     may_be_off_by_deg: Option<f64>,
+    hold: Option<Hold>,
+    setting: Option<SettingShare>,
+    bands_good: usize,
+    bands_bad: usize,
+    bands: Vec<BandDraw>,
     disc_cuts_a_surface: bool,
     holds_as_drawn: bool,
     conditions_at_deg: f64,
     conditions: Vec<ConditionShare>,
+    circumstances: Vec<CircumstanceShare>,
     balanced_deg: Option<f64>,
     power: PowerCurve,
     power_at_best: Option<PowerCurve>,
@@ -69,6 +88,7 @@ struct Report {
     pushers: bool,
     in_plain_words: String,
     share_wanted_fraction: f64,
+    floor_wanted_fraction: f64,
     confidence_fraction: f64,
     trimmed_by: Option<String>,
     tossline_version: &'static str,
@@ -91,7 +111,7 @@ pub fn run(arguments: &ThrustlineArguments) -> Outcome {
     }
     let plan = StudyPlan::for_thrust_line(
         &arguments.airframe,
-        arguments.study.as_deref(),
+        (arguments.study.as_deref(), arguments.flights),
         &arguments.out,
         &arguments.overrides,
     );
@@ -130,14 +150,23 @@ pub fn run(arguments: &ThrustlineArguments) -> Outcome {
     let mut trajectories = Vec::new();
     for (height, study) in &studies {
         let flyer = Flyer {
+            mark: (!arguments.as_built)
+                .then(|| Mark::of(&study.base))
+                .flatten(),
             glide: (!arguments.as_built)
                 .then(|| TestGlide::of(&study.base))
                 .flatten(),
             threads: arguments.threads,
             stop: &stop,
+            known: Default::default(),
         };
         trimmed_by = flyer.glide.as_ref().map(|glide| glide.name.clone());
-        match answer(&flyer, study, *height, arguments.share_fraction) {
+        let wanted = Wanted {
+            share_fraction: arguments.share_fraction,
+            floor_fraction: study.file.floor_fraction,
+        };
+        let other_changes = !arguments.height.is_empty();
+        match answer(&flyer, study, *height, wanted, other_changes) {
             Ok(Some((answer, flown))) => {
                 flights.extend(flown);
                 if answers.is_empty() {
@@ -204,13 +233,21 @@ fn answer(
     flyer: &Flyer<'_>,
     study: &LoadedStudy,
     height_mm: f64,
-    wanted: f64,
+    wanted: Wanted,
+    always_other_changes: bool,
 ) -> Result<Option<(Answer, Vec<Flown>)>, FileError> {
     let changed = match height_mm {
         0.0 => String::new(),
         height => format!("motors {height} mm up"),
     };
-    let Some(found) = search(flyer, study, wanted, &changed)? else {
+    let asked = Search {
+        flyer,
+        study,
+        wanted,
+        changed: &changed,
+        always_other_changes,
+    };
+    let Some(found) = search(&asked)? else {
         return Ok(None);
     };
     let Found { flights, .. } = found;
@@ -226,6 +263,21 @@ fn answer(
         Some(best) => Some(curve(&study.base.changed_by(&[set_elevation(best)])?)),
         None => None,
     };
+    let names = circumstances(study);
+    let each = found.spoken_of.iter().flat_map(|at| &at.each);
+    let fewest = each.clone().map(|share| share.count).min();
+    let shares = names.into_iter().zip(each);
+    let circumstances = shares
+        .map(|(circumstance, &meets)| CircumstanceShare {
+            circumstance,
+            is_weakest: Some(meets.count) == fewest,
+            meets,
+        })
+        .collect();
+    let (hold, setting) = match found.hold {
+        Some((hold, setting)) => (Some(hold), setting),
+        None => (None, None),
+    };
     let off_by = |window: &Window, best: f64| (best - window.low_deg).min(window.high_deg - best);
     let answer = Answer {
         height_change_mm: height_mm,
@@ -236,6 +288,12 @@ fn answer(
             .zip(found.best_deg)
             .map(|(w, best)| off_by(w, best)),
         best_deg: found.best_deg,
+        hold,
+        setting,
+        bands_good: found.bands.iter().filter(|draw| draw.is_good).count(),
+        bands_bad: found.bands.iter().filter(|draw| draw.is_bad).count(),
+        bands: found.bands,
+        circumstances,
         window: found.window,
         disc_cuts_a_surface: disc_cuts_a_surface(&study.base),
         holds_as_drawn: found.holds_as_drawn,
@@ -299,6 +357,7 @@ fn report(
         pushers: along < 0.0,
         in_plain_words: String::new(),
         share_wanted_fraction: arguments.share_fraction,
+        floor_wanted_fraction: file.floor_fraction,
         confidence_fraction: file.confidence_fraction,
         trimmed_by,
         tossline_version: env!("CARGO_PKG_VERSION"),
@@ -330,6 +389,9 @@ fn write(
     files::write_whole(&out.join("thrustline.json"), &json)?;
     // The study as flown, so that a built-in one can be changed and flown again.
     files::write_whole(&out.join("study.json"), &plan.study.bytes)?;
+    if let Some(throw) = built_in_throw(plan)? {
+        files::write_whole(&out.join(&plan.study.file.base), &throw)?;
+    }
     let first = &report.answers[0];
     let svg = window::draw(&Picture {
         name: &report.airframe,
@@ -353,14 +415,41 @@ fn write(
     Ok(())
 }
 
+/// The built-in throw as a file that flies from any folder; none where the study is a file and names its own.
+fn built_in_throw(plan: &StudyPlan) -> Result<Option<Vec<u8>>, Box<dyn std::error::Error>> {
+    let base = &plan.study.base;
+    if plan.study.path.is_file() {
+        return Ok(None);
+    }
+    let mut throw: serde_json::Value = serde_json::from_slice(&base.bytes)?;
+    let airframe = base.airframe.path.canonicalize()?;
+    throw["airframe"] = airframe.display().to_string().into();
+    let mut bytes = serde_json::to_vec_pretty(&throw)?;
+    bytes.push(b'\n');
+    Ok(Some(bytes))
+}
+
 /// A row for each flight, inputs beside outputs.
 fn table(plan: &StudyPlan, flights: &[Flown]) -> Result<Vec<u8>, Box<dyn std::error::Error>> {
     let mut writer = csv::Writer::from_writer(Vec::new());
     let columns = Summary::columns();
-    let fields: Vec<String> = plan.flights.fields().collect();
-    let scattered = fields.len() - 1;
+    let mut fields: Vec<String> = plan.flights.fields().collect();
+    // What the setting pass draws beside the study's fields.
+    if let Some(axis) = plan.study.file.axes.first() {
+        fields.push(format!("{} (add)", axis.field));
+    }
+    let moved = fields.len() - 1;
     let conditions = &plan.study.file.conditions;
-    let head = ["flight", "pass", "changed", "sample", "could_not_start"].map(str::to_owned);
+    let names = circumstances(&plan.study);
+    let head = [
+        "flight",
+        "pass",
+        "changed",
+        "circumstance",
+        "sample",
+        "could_not_start",
+    ]
+    .map(str::to_owned);
     writer.write_record(
         head.into_iter()
             .chain(fields)
@@ -379,13 +468,14 @@ fn table(plan: &StudyPlan, flights: &[Flown]) -> Result<Vec<u8>, Box<dyn std::er
             number.to_string(),
             one.pass.to_owned(),
             one.changed.clone(),
+            names.get(one.circumstance).cloned().unwrap_or_default(),
             one.sample
                 .map_or_else(String::new, |sample| sample.to_string()),
             one.result.as_ref().err().cloned().unwrap_or_default(),
             one.angle_deg.to_string(),
         ];
         row.extend(one.values.iter().map(f64::to_string));
-        row.extend(empty(scattered - one.values.len()));
+        row.extend(empty(moved.saturating_sub(one.values.len())));
         row.push(
             one.bend_deg
                 .map_or_else(String::new, |bend| bend.to_string()),
@@ -395,7 +485,9 @@ fn table(plan: &StudyPlan, flights: &[Flown]) -> Result<Vec<u8>, Box<dyn std::er
             Err(_) => row.extend(empty(columns.len())),
         }
         row.extend(one.met.iter().map(bool::to_string));
-        row.push(one.meets_all().to_string());
+        let counted = conditions.iter().zip(&one.met);
+        let all = one.result.is_ok() && counted.into_iter().all(|(c, met)| *met || !c.counts);
+        row.push(all.to_string());
         writer.write_record(row)?;
     }
     Ok(writer.into_inner()?)

@@ -72,6 +72,7 @@ pub(crate) fn scenario(file: &ScenarioFile, airframe: &BuiltAirframe) -> BuiltSc
             power_window_s: file.summary.power_window_s,
             dip_window_s: file.summary.dip_window_s,
             throttle_step_number: file.summary.power_step_number as usize,
+            phugoid_period_s: file.summary.phugoid_period_s,
         },
     }
 }

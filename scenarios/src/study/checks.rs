@@ -49,6 +49,32 @@ pub(super) fn check(file: &StudyFile) -> Check {
         ));
     }
     scatter(file, &top.key("scatter"))?;
+    if let Some(bands) = &file.bands {
+        let at = top.key("bands");
+        within(&at, "draws", f64::from(bands.draws), 1.0, 10_000.0)?;
+        within(&at, "flights", f64::from(bands.flights), 1.0, 10_000.0)?;
+        fields(&bands.fields, &at.key("fields"))?;
+    }
+    within(&top, "floor_fraction", file.floor_fraction, 0.0, 1.0)?;
+    let all_names: Vec<&str> = file
+        .axes
+        .iter()
+        .flat_map(|axis| axis.names.iter().map(String::as_str))
+        .collect();
+    for (i, one) in file.axes.iter().enumerate() {
+        for (j, name) in one.names.iter().enumerate() {
+            let at = top.key("axes").index(i).key("names").index(j);
+            name_is_plain(&at, name)?;
+            if all_names.iter().filter(|other| *other == name).count() > 1 {
+                let found = format!("{} a second time", quoted(name));
+                return Err(Problem::new(
+                    at,
+                    found,
+                    "a name of its own for each axis value",
+                ));
+            }
+        }
+    }
     let conditions = top.key("conditions");
     names_are_unique(
         &conditions,
@@ -57,6 +83,14 @@ pub(super) fn check(file: &StudyFile) -> Check {
     )?;
     for (i, one) in file.conditions.iter().enumerate() {
         condition(one, &conditions.index(i))?;
+        for (j, name) in one.at.iter().enumerate() {
+            if !all_names.contains(&name.as_str()) {
+                let at = conditions.index(i).key("at").index(j);
+                let names = || all_names.iter().copied();
+                let problem = Problem::new(at, quoted(name), "one of the axes' `names`");
+                return Err(problem.with_nearest(name, names()));
+            }
+        }
     }
     within(
         &top,
@@ -71,6 +105,11 @@ pub(super) fn check(file: &StudyFile) -> Check {
 fn axis(axis: &Axis, at: &FieldPath) -> Check {
     form(axis, at)?;
     let wanted = super::plan::axis_values(axis).len();
+    if !axis.names.is_empty() && axis.names.len() != wanted {
+        let found = format!("{} names", axis.names.len());
+        let wanted = format!("{wanted}, as many as the axis has values");
+        return Err(Problem::new(at.key("names"), found, wanted));
+    }
     for (i, along) in axis.along.iter().enumerate() {
         let found = along.values.len();
         if found != wanted {
@@ -100,12 +139,20 @@ fn form(axis: &Axis, at: &FieldPath) -> Check {
 }
 
 fn scatter(file: &StudyFile, at: &FieldPath) -> Check {
-    let fields = &file.scatter.fields;
-    let list = at.key("fields");
+    let scattered = &file.scatter.fields;
+    fields(scattered, &at.key("fields"))?;
+    correlations(
+        &file.scatter.correlations,
+        scattered,
+        &at.key("correlations"),
+    )
+}
+
+fn fields(fields: &[ScatteredField], list: &FieldPath) -> Check {
     if fields.len() > MOST_FIELDS {
         let wanted = format!("{MOST_FIELDS} at most");
         return Err(Problem::new(
-            list,
+            list.clone(),
             format!("{} fields", fields.len()),
             wanted,
         ));
@@ -119,7 +166,7 @@ fn scatter(file: &StudyFile, at: &FieldPath) -> Check {
         }
         distribution(one, &at)?;
     }
-    correlations(&file.scatter.correlations, fields, &at.key("correlations"))
+    Ok(())
 }
 
 fn distribution(one: &ScatteredField, at: &FieldPath) -> Check {

@@ -51,6 +51,41 @@ pub struct StudyFile {
     /// Which of the scattered fields decide the result.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub sensitivity: Option<Sensitivity>,
+    /// Of a thrust line: share of flights that must meet all conditions at every point of the axes after the first.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub floor_fraction: f64,
+    /// Of a thrust line: what the unscattered airframe's steady flight at full throttle must be. Left out: nothing is asked of it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub steady_at_full_throttle: Option<SteadyLimits>,
+    /// Of a thrust line: what is not known of every airframe alike, apart from scatter. Left out: all is as the files say.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bands: Option<Bands>,
+}
+
+fn is_zero(value: &f64) -> bool {
+    *value == 0.0
+}
+
+/// What a steady flight must be.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SteadyLimits {
+    /// Least climb angle of the path, deg.
+    pub least_path_angle_deg: f64,
+    /// Least distance of the incidence from stall, deg.
+    pub least_stall_margin_deg: f64,
+}
+
+/// What is not known: drawn some times, all flights of a draw alike.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Bands {
+    /// How many times it is drawn.
+    pub draws: u32,
+    /// Flights of each draw at each point of the axes.
+    pub flights: u32,
+    /// The fields, as those of `scatter`; they change the base, before axes and scatter do.
+    pub fields: Vec<ScatteredField>,
 }
 
 fn one_flight() -> u32 {
@@ -83,6 +118,9 @@ pub struct Axis {
     /// The values, in the field's own unit (of `multiply`, factors).
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub values: Vec<f64>,
+    /// A name for each value, for tables and for the conditions' `at`: letters, digits, - and _.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub names: Vec<String>,
     /// First value of a range.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub from: Option<f64>,
@@ -303,10 +341,24 @@ pub struct Condition {
     /// Share of the flights that must meet it, as counted.
     #[serde(default = "all")]
     pub least_share_fraction: f64,
+    /// Names of axis values where it is asked; elsewhere it counts as met. Left out: it is asked everywhere.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub at: Vec<String>,
+    /// Whether a flight must meet it to be one that meets all conditions; false: it is shown beside them. Of a thrust line only.
+    #[serde(default = "yes", skip_serializing_if = "is_yes")]
+    pub counts: bool,
 }
 
 fn all() -> f64 {
     1.0
+}
+
+fn yes() -> bool {
+    true
+}
+
+fn is_yes(value: &bool) -> bool {
+    *value
 }
 
 /// How a column is compared.

@@ -38,6 +38,17 @@ pub(super) fn cell_meets(condition: &Condition, cell: &Cell) -> bool {
     }
 }
 
+/// The same for a flight at a point of the axes whose values have these names: where the condition is not asked, it is met by all but
+/// flights whose numbers failed.
+pub fn meets_at(condition: &Condition, names: &[String], summary: &Summary) -> bool {
+    let asked = condition.at.is_empty() || condition.at.iter().any(|name| names.contains(name));
+    if asked {
+        meets(condition, summary)
+    } else {
+        summary.failure.is_none()
+    }
+}
+
 /// A share of flights, counted, with an interval around it.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Share {
@@ -246,6 +257,8 @@ mod tests {
             word: word.map(str::to_owned),
             must_hold: false,
             least_share_fraction: 1.0,
+            at: Vec::new(),
+            counts: true,
         };
         let high =
             |comparison, limit| condition("minimum_altitude_m", comparison, Some(limit), None);
@@ -276,7 +289,14 @@ mod tests {
             &word("landed_in_zone", Comparison::Is, "pond"),
             &summary
         ));
+        let here = Condition {
+            at: vec!["calm".into()],
+            ..high(Comparison::AtLeast, 9.0)
+        };
+        assert!(!meets_at(&here, &["calm".into()], &summary));
+        assert!(meets_at(&here, &["windy".into()], &summary));
         summary.failure = Some("a number".into());
+        assert!(!meets_at(&here, &["windy".into()], &summary));
         assert!(!meets(&high(Comparison::AtLeast, 0.0), &summary));
         assert!(!meets(
             &word("landed_in_zone", Comparison::IsNot, "pond"),

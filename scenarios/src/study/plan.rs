@@ -22,6 +22,10 @@ pub enum Purpose {
     State,
     /// To choose something: an angle, a moment, a limit. What is chosen is then stated with [`Purpose::State`].
     Choose,
+    /// To see what setting it inexactly does.
+    Set,
+    /// To draw what is not known.
+    Band,
 }
 
 /// A study file, checked, with the scenario it flies.
@@ -117,8 +121,27 @@ impl LoadedStudy {
         if let Some(axis) = study.file.axes.first_mut() {
             (axis.from, axis.to, axis.count) = (None, None, None);
             axis.values = values;
+            axis.names.clear();
         }
         study
+    }
+
+    /// Draws of what is not known, each as changes of the scenario.
+    pub fn band_draws(&self) -> Vec<Vec<Override>> {
+        let Some(bands) = &self.file.bands else {
+            return Vec::new();
+        };
+        let mut file = self.file.clone();
+        file.axes.clear();
+        file.scatter = super::file::Scatter {
+            fields: bands.fields.clone(),
+            ..Default::default()
+        };
+        file.flights = bands.draws;
+        let plan = Plan::new(&file, Purpose::Band);
+        (0..plan.flights())
+            .map(|draw| plan.flight(draw).overrides)
+            .collect()
     }
 
     /// The study of the same file with its scenario changed first.
@@ -232,6 +255,8 @@ pub struct PlannedFlight {
     pub sample: u64,
     /// Which numbers of that sample it has, where sensitivities are asked for.
     pub set: Option<Set>,
+    /// Names of the axis values, where they have names.
+    pub names: Vec<String>,
     /// Value of every moved field, in the order of [`Plan::fields`].
     pub values: Vec<f64>,
     /// The same as overrides of the base scenario.
@@ -364,6 +389,8 @@ impl Plan {
             purpose: match self.purpose {
                 Purpose::State => 1,
                 Purpose::Choose => 2,
+                Purpose::Set => 3,
+                Purpose::Band => 4,
             },
             block: match self.file.scatter.design {
                 Design::Crossed => 0,
@@ -430,11 +457,14 @@ impl Plan {
                 }
                 one
             }));
+        let names = self.file.axes.iter().zip(&places);
+        let names = names.filter_map(|(axis, &place)| axis.names.get(place).cloned());
         PlannedFlight {
             index,
             axis_point,
             sample,
             set,
+            names: names.collect(),
             overrides: overrides.collect(),
             values,
         }

@@ -268,6 +268,17 @@ summary! {
     /// negative where every second loses height, absent where there is no whole second.
     best_climb_rate_m_s: Option<f64>, "m/s";
 
+    /// Largest height of the twin over the flight from the step to two periods after it, or until either ends; never below 0. Absent, as the
+    /// next three, where the scenario gives no `phugoid_period_s`.
+    height_below_twin_m: Option<f64>, "m";
+    /// Height three periods after the step minus height at it. Absent where the flight is over before.
+    height_gain_since_step_m: Option<f64>, "m";
+    /// Change of energy height (height and the height that speed through the mean wind would bring) between one and three periods after
+    /// the step, after its ramp, over that time. Absent where the flight is over before.
+    sustained_climb_m_s: Option<f64>, "m/s";
+    /// Longest unbroken time beyond α_s or β_s within three periods after the step. Absent where the flight is over before.
+    longest_stall_after_step_s: Option<f64>, "s";
+
     /// Least airspeed of the flight.
     airspeed_min_m_s: Option<f64>, "m/s";
     /// When that is.
@@ -302,6 +313,8 @@ summary! {
     distance_along_m: Option<f64>, "m";
     /// The same to the right of that heading; negative is left.
     distance_right_m: Option<f64>, "m";
+    /// Least distance from the release along that heading in the whole flight; negative where it comes back behind the release, else 0.
+    furthest_back_m: Option<f64>, "m";
     /// Straight horizontal distance from release to end.
     distance_from_release_m: Option<f64>, "m";
     /// Length of the path over the ground as seen from above.

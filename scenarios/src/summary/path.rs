@@ -71,6 +71,10 @@ fn distances(summary: &mut Summary, trace: &Trace<'_>) {
     summary.distance_along_m = Some(moved.x * cos + moved.y * sin);
     summary.distance_right_m = Some(moved.y * cos - moved.x * sin);
     summary.distance_from_release_m = Some(moved.xy().norm());
+    let start = trace.first().position_m;
+    let along = |m: &Moment| (m.position_m.x - start.x) * cos + (m.position_m.y - start.y) * sin;
+    summary.furthest_back_m =
+        smallest(&trace.all(along), trace.value(along)).map(|(_, least)| least);
 
     let over = |f: fn(&Moment) -> f64| integral(&trace.all(f), trace.value(f));
     let track = over(Moment::ground_speed_m_s);

@@ -7,6 +7,7 @@ mod paths;
 mod ranges;
 mod refining;
 mod steps;
+mod sustained;
 mod waves;
 
 use super::{Summary, SummarySettings, summarise};

@@ -3,6 +3,7 @@
 use crate::error::FileError;
 use crate::load::LoadedScenario;
 use crate::overrides::{Change, Override};
+use crate::study::{LoadedStudy, Purpose};
 use nalgebra::Vector3;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -271,4 +272,32 @@ pub fn set_elevation(angle_deg: f64) -> Override {
         file: "thrust line".to_owned(),
         line: None,
     }
+}
+
+/// Why an angle of a study is refused whatever its flights say: what the unscattered airframe's steady flight at full throttle lacks.
+///
+/// # Errors
+/// [`FileError`] where the angle cannot be.
+pub fn steady_refusal(study: &LoadedStudy, angle_deg: f64) -> Result<Option<String>, FileError> {
+    let Some(limits) = study.file.steady_at_full_throttle else {
+        return Ok(None);
+    };
+    let mut drawn = study.at_values(vec![angle_deg], 1);
+    drawn.file.scatter = Default::default();
+    let scenario = drawn.scenario(&drawn.plan(Purpose::State).flight(0))?;
+    let steady = match trimmer(&scenario).power(1.0) {
+        Ok(steady) => steady,
+        Err(error) => return Ok(Some(format!("no steady flight at full throttle: {error}"))),
+    };
+    let path_deg = steady.path_angle_rad.to_degrees();
+    let margin_deg = steady.stall_margin_rad.to_degrees();
+    if path_deg < limits.least_path_angle_deg {
+        return Ok(Some(format!("steady path {path_deg:.1}° at full throttle")));
+    }
+    if margin_deg < limits.least_stall_margin_deg {
+        return Ok(Some(format!(
+            "{margin_deg:.1}° to stall in steady flight at full throttle"
+        )));
+    }
+    Ok(None)
 }

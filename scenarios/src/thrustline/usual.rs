@@ -1,6 +1,8 @@
-//! The study that is flown where none is given (MODEL.md § 24): a throttle step at four metres, usual scatter, usual conditions.
+//! The study that is flown where none is given (MODEL.md § 24): a sea wall, eight circumstances, usual scatter, usual conditions.
 
-use super::change::{carriers, heaviest_movable};
+use super::change::{carriers, heaviest_movable, raised};
+use super::glide::TestGlide;
+use super::power::trimmer;
 use crate::airframe_file::{AirframeFile, Part, PropellerEffects};
 use crate::error::{FileError, Problem};
 use crate::field::FieldPath;
@@ -8,24 +10,75 @@ use crate::load::{LoadedAirframe, LoadedScenario, load_airframe, scenario_from};
 use crate::overrides::Override;
 use crate::read::Document;
 use crate::schema::Kind;
-use crate::study::plan::{LoadedStudy, study_from};
+use crate::study::plan::{LoadedStudy, Purpose, study_from};
 use serde_json::{Value, json};
 use sim_core::air::Air;
 use sim_core::trim::{TrimConditions, Trimmer};
 use std::path::Path;
 
-/// Release airspeed over that of the glide.
-const RELEASE_OVER_GLIDE: f64 = 1.1;
-/// Share of the whole mass from which on a part's own mass is scattered.
-const WORTH_WEIGHING: f64 = 0.03;
-/// Flights at each angle in the stating pass.
-const FLIGHTS: u32 = 64;
+/// Height of the sea wall over the marsh, m; all heights count from the marsh.
+const WALL_M: f64 = 4.0;
+/// Height of the hand over the wall: least, most likely, largest, m.
+const HAND_M: [f64; 3] = [1.2, 1.7, 2.0];
+/// Release speeds over the glide's airspeed: usual, soft, hard.
+const RELEASE_OVER_GLIDE: [f64; 3] = [1.1, 0.8, 1.5];
+/// Phugoid period over airspeed, s²/m: √2 π / g (Lanchester).
+const PERIOD_S2_M: f64 = 0.453;
+/// Flights at each angle and circumstance in the choosing pass.
+const FLIGHTS: u32 = 32;
+/// Flights of each band draw in each circumstance.
+const BAND_FLIGHTS: u32 = 4;
 
-/// The usual study of an airframe file, with overrides of the airframe and the throw.
+/// The circumstances, with what differs between them.
+struct Circumstances {
+    names: [&'static str; 8],
+    at_release: [f64; 8],
+    to: [f64; 8],
+    ramp_s: [f64; 8],
+    /// Which of the release speeds.
+    release: [usize; 8],
+    path_deg: [f64; 8],
+    heading_deg: [f64; 8],
+    wind_m_s: [f64; 8],
+    /// Where the wind comes from, where the coin does not bring it to 0.
+    from_deg: [f64; 8],
+    gust_up_m_s: [f64; 8],
+    gust_m_s: [f64; 8],
+}
+
+const CIRCUMSTANCES: Circumstances = Circumstances {
+    names: [
+        "glide_full",
+        "glide_half",
+        "soft_full",
+        "hard_full",
+        "behind_soft_start",
+        "side_full",
+        "ahead_up",
+        "ahead_down_lull",
+    ],
+    at_release: [0.0, 0.0, 0.5, 0.5, 0.3, 0.5, 0.5, 0.5],
+    to: [1.0, 0.5, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0],
+    ramp_s: [0.0, 0.0, 0.0, 0.0, 2.0, 0.0, 0.0, 0.0],
+    release: [0, 0, 1, 2, 0, 0, 0, 0],
+    path_deg: [0.0, 0.0, 0.0, 5.0, 0.0, 0.0, 0.0, 0.0],
+    // A coin turns the wind from 180 to 0 and leaves 0: so the throw is turned, not the wind.
+    heading_deg: [0.0, 0.0, 0.0, 0.0, 180.0, 90.0, 0.0, 0.0],
+    wind_m_s: [0.0, 0.0, 0.0, 0.0, 1.2, 2.5, 2.5, 2.5],
+    from_deg: [0.0, 0.0, 0.0, 0.0, 0.0, 180.0, 0.0, 0.0],
+    gust_up_m_s: [0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.5, -0.35],
+    gust_m_s: [0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.7],
+};
+
+/// The usual study of an airframe file, with overrides of the airframe and the throw, and with another number of flights if given.
 ///
 /// # Errors
 /// [`FileError`] of the file or an override, or where the airframe has no motor or no glide to release it in.
-pub fn usual_study(airframe: &Path, more: &[Override]) -> Result<LoadedStudy, FileError> {
+pub fn usual_study(
+    airframe: &Path,
+    more: &[Override],
+    flights: Option<u32>,
+) -> Result<LoadedStudy, FileError> {
     let of_airframe: Vec<Override> = more
         .iter()
         .filter(|change| change.kind() == Kind::Airframe)
@@ -36,7 +89,15 @@ pub fn usual_study(airframe: &Path, more: &[Override]) -> Result<LoadedStudy, Fi
     let name = "the built-in throw";
     let document = Document::from_bytes(name, throw.to_string().into_bytes())?;
     let base = scenario_from(Path::new("built-in-throw.json"), document, more, None)?;
-    let study = usual_file(&base);
+    let glide = trimmer(&base).glide().map_err(|error| FileError {
+        file: loaded.file_name().to_owned(),
+        line: None,
+        field: None,
+        found: format!("no glide as changed: {error}"),
+        wanted: "an airframe that glides; or give --study, with a throw of your own".to_owned(),
+        nearest: None,
+    })?;
+    let study = usual_file(&base, glide.airspeed_m_s, flights.unwrap_or(FLIGHTS));
     let document = Document::from_bytes("the built-in study", format!("{study:#}\n").into_bytes())?;
     study_from(Path::new("the built-in study"), document, base)
 }
@@ -60,7 +121,7 @@ fn usual_throw(path: &Path, airframe: &LoadedAirframe) -> Result<Value, FileErro
     let conditions = TrimConditions {
         tabs_rad: built.tabs.iter().map(|tab| tab.setting_rad).collect(),
         steering_shares: built.steering_shares.clone(),
-        height_m: 4.0,
+        height_m: WALL_M + HAND_M[1],
         charge_fraction: 1.0,
     };
     let glide = Trimmer::new(&built.vehicle, &Air::calm(), conditions)
@@ -69,18 +130,30 @@ fn usual_throw(path: &Path, airframe: &LoadedAirframe) -> Result<Value, FileErro
             let wanted = "an airframe that glides; or give --study, with a throw of your own";
             wrong(&format!("no glide to release it in: {error}"), wanted)
         })?;
+    let glide_m_s = glide.airspeed_m_s;
+    let period_s = rounded(PERIOD_S2_M * glide_m_s, 3);
     Ok(json!({
         "tossline": 1, "kind": "scenario", "name": "built-in-throw",
         "airframe": path.display().to_string(),
         "launch": {
-            "release_speed_m_s": rounded(RELEASE_OVER_GLIDE * glide.airspeed_m_s, 2),
-            "release_height_m": 4,
-            "path_angle_deg": -6,
-            "nose_above_path_deg": rounded(glide.alpha_rad.to_degrees(), 1)
+            "release_speed_m_s": rounded(RELEASE_OVER_GLIDE[0] * glide_m_s, 3),
+            "release_height_m": WALL_M + HAND_M[1]
         },
-        "pilot": {"throttle": {"at_release_fraction": 0.3, "changes": [{"time_s": 1, "to_fraction": 1}]}},
-        "end": {"time_limit_s": 8}
+        "air": {
+            "wind": {"profile": {"form": "logarithmic", "speed_height_m": 10, "roughness_m": 0.03}},
+            "gusts": [{
+                "speed_m_s": 0, "from_deg": 180,
+                "gust_start_m": rounded(-12.5 * chord_m(airframe), 3), "gust_length_m": rounded(25.0 * chord_m(airframe), 3)
+            }]
+        },
+        "pilot": {"throttle": {"at_release_fraction": 0, "changes": [{"time_s": 1, "to_fraction": 1, "ramp_s": 0}]}},
+        "end": {"time_limit_s": rounded((5.0 + 3.0 * period_s).max(10.0), 2)},
+        "summary": {"phugoid_period_s": period_s}
     }))
+}
+
+fn chord_m(airframe: &LoadedAirframe) -> f64 {
+    airframe.built.vehicle.coefficients.chord
 }
 
 fn rounded(value: f64, decimals: i32) -> f64 {
@@ -89,121 +162,213 @@ fn rounded(value: f64, decimals: i32) -> f64 {
 }
 
 /// The study's file.
-fn usual_file(base: &LoadedScenario) -> Value {
+fn usual_file(base: &LoadedScenario, glide_m_s: f64, flights: u32) -> Value {
+    let (chord, span) = (
+        chord_m(&base.airframe),
+        base.airframe.built.vehicle.coefficients.span,
+    );
+    let all = &CIRCUMSTANCES;
+    let release = all
+        .release
+        .map(|i| rounded(RELEASE_OVER_GLIDE[i] * glide_m_s, 3));
+    let full: Vec<&str> = all
+        .names
+        .into_iter()
+        .filter(|n| *n != "glide_half")
+        .collect();
+    let stall_s = rounded((10.0 * chord / glide_m_s).clamp(0.2, 0.5), 3);
     json!({
         "tossline": 1, "kind": "study", "name": format!("thrust-line-{}", base.airframe.file.name),
         "base": "built-in-throw.json",
-        "axes": [{"field": "motors.*.thrust_elevation_deg", "from": -26, "to": 26, "count": 14}],
-        "scatter": {"fields": usual_scatter(base)},
-        "flights": FLIGHTS,
+        "axes": [
+            {"field": "motors.*.thrust_elevation_deg", "from": -26, "to": 26, "count": 14},
+            {
+                "field": "pilot.throttle.at_release_fraction", "values": all.at_release, "names": all.names,
+                "along": [
+                    {"field": "pilot.throttle.changes.1.to_fraction", "values": all.to},
+                    {"field": "pilot.throttle.changes.1.ramp_s", "values": all.ramp_s},
+                    {"field": "launch.release_speed_m_s", "values": release},
+                    {"field": "launch.path_angle_deg", "values": all.path_deg},
+                    {"field": "launch.heading_deg", "values": all.heading_deg},
+                    {"field": "air.wind.speed_m_s", "values": all.wind_m_s},
+                    {"field": "air.wind.from_deg", "values": all.from_deg},
+                    {"field": "air.gusts.1.up_m_s", "values": all.gust_up_m_s},
+                    {"field": "air.gusts.1.speed_m_s", "values": all.gust_m_s}
+                ]
+            }
+        ],
+        "scatter": {
+            "fields": usual_scatter(base, glide_m_s),
+            "correlations": [{"first": STEP_TIME, "second": GUST_START, "coefficient": 0.45}]
+        },
+        "flights": flights,
         "seed": 1,
+        "confidence_fraction": 0.9,
+        "floor_fraction": 0.75,
+        "steady_at_full_throttle": {"least_path_angle_deg": 4, "least_stall_margin_deg": 2},
+        "bands": {"draws": 16, "flights": flights.min(BAND_FLIGHTS), "fields": usual_bands(&base.airframe.file)},
         "conditions": [
-            {"name": "stays-up", "column": "minimum_altitude_m", "comparison": "at_least", "limit": 1.5},
-            {"name": "nose-not-far-down", "column": "pitch_down_under_power_deg", "comparison": "at_most", "limit": 8},
-            {"name": "no-stall-at-full-power", "column": "stalled_time_s", "comparison": "at_most", "limit": 0.2},
-            {"name": "climbs-at-full-power", "column": "best_climb_rate_m_s", "comparison": "above", "limit": 0}
+            {"name": "over_heads", "column": "minimum_altitude_m", "comparison": "at_least", "limit": 2.3, "at": full},
+            {"name": "not_lower", "column": "height_below_twin_m", "comparison": "at_most", "limit": rounded(span.max(0.4), 3), "at": ["glide_half"]},
+            {"name": "nose_down", "column": "pitch_down_under_power_deg", "comparison": "at_most", "limit": 15},
+            {"name": "nose_up", "column": "pitch_up_under_power_deg", "comparison": "at_most", "limit": 45},
+            {"name": "no_stall", "column": "longest_stall_after_step_s", "comparison": "at_most", "limit": stall_s, "at": full},
+            {"name": "climbs", "column": "sustained_climb_m_s", "comparison": "at_least", "limit": rounded(0.07 * glide_m_s, 3), "at": full},
+            {"name": "stays_up", "column": "height_gain_since_step_m", "comparison": "at_least", "limit": 0, "at": ["glide_full", "soft_full", "hard_full"]},
+            {"name": "bank", "column": "bank_largest_deg", "comparison": "at_most", "limit": 45, "counts": false},
+            {"name": "not_back", "column": "furthest_back_m", "comparison": "at_least", "limit": -2, "counts": false}
         ]
     })
 }
 
-fn normal(field: String, change: &str, mean: f64, standard_deviation: f64) -> Value {
-    json!({"distribution": "normal", "field": field, "change": change, "mean": mean, "standard_deviation": standard_deviation})
+const STEP_TIME: &str = "pilot.throttle.changes.1.time_s";
+const GUST_START: &str = "air.gusts.1.gust_start_m";
+
+/// A bell that is cut on both sides of its mean.
+fn cut(field: String, change: &str, mean: f64, standard_deviation: f64, at: f64) -> Value {
+    json!({
+        "distribution": "truncated_normal", "field": field, "change": change, "mean": mean,
+        "standard_deviation": standard_deviation, "least": mean - at, "most": mean + at
+    })
+}
+
+/// The same cut at two standard deviations.
+fn within_two(field: String, change: &str, mean: f64, standard_deviation: f64) -> Value {
+    let sd = rounded(standard_deviation, 6);
+    cut(field, change, mean, sd, 2.0 * sd)
 }
 
 /// How throws and builds scatter, as fields of a study.
-pub fn usual_scatter(base: &LoadedScenario) -> Vec<Value> {
-    let file = &base.airframe.file;
+fn usual_scatter(base: &LoadedScenario, glide_m_s: f64) -> Vec<Value> {
+    let [least, likely, most] = HAND_M.map(|hand| WALL_M + hand);
+    let launch = |field: &str| format!("launch.{field}");
+    let gust_s = [0.0, 1.5, 3.5].map(|time_s: f64| rounded(time_s * glide_m_s, 3));
     let mut fields = vec![
-        normal("launch.release_speed_m_s".into(), "multiply", 1.0, 0.05),
-        normal("launch.path_angle_deg".into(), "add", 0.0, 2.0),
-        json!({"distribution": "uniform", "field": "air.wind.speed_m_s", "least": 0, "most": 0.5}),
+        json!({"distribution": "triangular", "field": launch("release_height_m"), "least": least, "most_likely": likely, "most": most}),
+        cut(launch("release_speed_m_s"), "multiply", 1.0, 0.1, 0.25),
+        cut(launch("path_angle_deg"), "add", 0.0, 5.0, 12.0),
+        cut(launch("nose_above_path_deg"), "add", 0.0, 4.0, 10.0),
+        cut(launch("nose_right_of_path_deg"), "add", 0.0, 4.0, 10.0),
+        cut(launch("bank_deg"), "add", 0.0, 5.0, 15.0),
+        within_two(launch("pitch_rate_deg_s"), "add", 0.0, 20.0),
+        within_two(launch("roll_rate_deg_s"), "add", 0.0, 15.0),
+        within_two(launch("yaw_rate_deg_s"), "add", 0.0, 10.0),
+        json!({"distribution": "uniform", "field": launch("charge_fraction"), "least": 0.7, "most": 1}),
+        json!({"distribution": "triangular", "field": STEP_TIME, "least": 0.5, "most_likely": 1, "most": 2}),
+        json!({"distribution": "uniform", "field": "air.wind.speed_m_s", "change": "multiply", "least": 0.8, "most": 1.2}),
+        json!({"distribution": "whole_number", "field": "air.wind.from_deg", "change": "multiply", "least": 0, "most": 1}),
+        json!({"distribution": "triangular", "field": GUST_START, "change": "add", "least": gust_s[0], "most_likely": gust_s[1], "most": gust_s[2]}),
     ];
     masses(base, &mut fields);
-    for motor in &file.motors {
-        let path = |field: &str| format!("motors.{}.{field}", motor.name);
-        fields.push(normal(path("thrust_elevation_deg"), "add", 0.0, 0.5));
-        if motor.speed_constant_rpm_v.is_some() {
-            fields.push(normal(path("speed_constant_rpm_V"), "multiply", 1.0, 0.03));
+    motors(base, &mut fields);
+    surfaces(base, &mut fields);
+    fields
+}
+
+fn masses(base: &LoadedScenario, fields: &mut Vec<Value>) {
+    let file = &base.airframe.file;
+    let whole_kg = base.airframe.built.mass.mass_kg;
+    for part in file.mass.parts.iter().flatten() {
+        let path = |field: &str| format!("mass.parts.{}.{field}", part.name());
+        match part {
+            Part::Sheet(_) => {
+                fields.push(cut(path("areal_density_g_m2"), "multiply", 1.0, 0.05, 0.1));
+            }
+            Part::Point(point) if point.name == "glue" => fields.push(json!({
+                "distribution": "triangular", "field": path("mass_g"), "change": "add",
+                "least": rounded(-(10.0 * whole_kg).min(0.9 * point.mass_g), 4), "most_likely": 0, "most": rounded(40.0 * whole_kg, 4)
+            })),
+            _ => {}
         }
     }
+    let parts = &base.airframe.built.parts;
+    let movable = heaviest_movable(file, &carriers(file));
+    let built = movable.and_then(|name| parts.iter().find(|part| part.name == name));
+    if let Some(part) = built {
+        let miss_mm = (10.0 * chord_m(&base.airframe)).max(1.5);
+        let of_part_mm = miss_mm * whole_kg / part.properties.mass_kg;
+        let path = format!("mass.parts.{}.at.station_mm", part.name);
+        fields.push(within_two(path, "add", 0.0, of_part_mm));
+    }
+}
+
+fn motors(base: &LoadedScenario, fields: &mut Vec<Value>) {
+    let file = &base.airframe.file;
+    // What raises the motors also says what carries them.
+    for raised in raised(file, 1.0) {
+        let along = raised.path.replace("up_", "station_");
+        fields.push(within_two(raised.path, "add", 0.0, 0.5));
+        fields.push(within_two(along, "add", 0.0, 1.0));
+    }
+    if file
+        .motors
+        .iter()
+        .all(|motor| motor.speed_constant_rpm_v.is_some())
+    {
+        let path = "motors.*.speed_constant_rpm_V".to_owned();
+        fields.push(within_two(path, "multiply", 1.0, 0.03));
+    }
+    for (motor, built) in file.motors.iter().zip(&base.airframe.built.motors) {
+        let path = |field: &str| format!("motors.{}.{field}", motor.name);
+        let turn = match built.place.right_m == 0.0 {
+            true => "thrust_right_deg",
+            false => "thrust_toe_deg",
+        };
+        fields.push(within_two(path("thrust_elevation_deg"), "add", 0.0, 0.5));
+        fields.push(within_two(path(turn), "add", 0.0, 1.0));
+        if motor.speed_constant_rpm_v.is_some() {
+            let path = path("speed_constant_rpm_V");
+            fields.push(within_two(path, "multiply", 1.0, 0.054));
+        }
+    }
+    fields.push(json!({
+        "distribution": "triangular", "field": "cell.internal_resistance_ohm", "change": "multiply", "least": 0.9, "most_likely": 1.1, "most": 1.6
+    }));
+}
+
+fn surfaces(base: &LoadedScenario, fields: &mut Vec<Value>) {
+    let file = &base.airframe.file;
+    if let Some(glide) = TestGlide::of(base) {
+        let mut bends = file.surfaces.iter().flat_map(|surface| &surface.bends);
+        let whole = bends
+            .any(|bend| bend.tab.as_deref() == Some(&glide.name) && bend.chord_fraction == 1.0);
+        let left_over_deg = if whole { 0.5 } else { 0.7 };
+        let path = format!("tabs.{}.setting_deg", glide.name);
+        fields.push(within_two(path, "add", 0.0, left_over_deg));
+    }
+    let lift_alpha = base.airframe.built.vehicle.coefficients.lift_alpha;
+    let warp = 0.21 * lift_alpha * 0.4_f64.to_radians();
+    let path = "coefficients.roll_zero.value".to_owned();
+    fields.push(within_two(path, "add", 0.0, warp));
+}
+
+/// What is not known, as fields of a study.
+fn usual_bands(file: &AirframeFile) -> Vec<Value> {
+    let normal = |field: String, one_sigma: f64| json!({"distribution": "normal", "field": field, "change": "add", "mean": 0, "standard_deviation": one_sigma});
+    let mut fields = Vec::new();
     for (factor, one_sigma) in PropellerEffects::FACTORS_ONE_SIGMA {
         fields.push(json!({
             "distribution": "truncated_normal", "field": format!("propeller_effects.{factor}"),
             "mean": 1, "standard_deviation": one_sigma, "least": 0, "most": 5
         }));
     }
-    aerodynamics(file, &mut fields);
-    fields
-}
-
-fn masses(base: &LoadedScenario, fields: &mut Vec<Value>) {
-    let file = &base.airframe.file;
-    let whole_g = base.airframe.built.mass.mass_kg * 1e3;
-    let carriers = carriers(file);
-    let movable = heaviest_movable(file, &carriers);
-    for part in file.mass.parts.iter().flatten() {
-        let path = |field: &str| format!("mass.parts.{}.{field}", part.name());
-        match part {
-            Part::Sheet(_) => {
-                fields.push(normal(path("areal_density_g_m2"), "multiply", 1.0, 0.03));
-            }
-            Part::Point(point) if point.name == "glue" => fields.push(json!({
-                "distribution": "uniform", "field": path("mass_g"), "change": "multiply", "least": 0.5, "most": 2
-            })),
-            Part::Point(point) if point.mass_g > WORTH_WEIGHING * whole_g => {
-                fields.push(normal(path("mass_g"), "multiply", 1.0, 0.03));
-            }
-            Part::Rod(rod) if rod.mass_g > WORTH_WEIGHING * whole_g => {
-                fields.push(normal(path("mass_g"), "multiply", 1.0, 0.03));
-            }
-            _ => {}
-        }
-    }
-    if let Some(name) = movable {
-        fields.push(normal(
-            format!("mass.parts.{name}.at.station_mm"),
-            "add",
-            0.0,
-            1.0,
-        ));
-    }
-}
-
-fn aerodynamics(file: &AirframeFile, fields: &mut Vec<Value>) {
-    fields.push(normal(
-        "coefficients.roll_zero.value".into(),
-        "add",
-        0.0,
-        0.002,
-    ));
     for (name, coefficient) in file.coefficients.named() {
-        let Some(one_sigma) = coefficient.one_sigma.filter(|&sigma| sigma > 0.0) else {
-            continue;
-        };
-        // Test glides end when it glides straight: what is left over is the warp above.
-        if !matches!(name, "roll_zero" | "yaw_zero" | "side_zero") {
-            fields.push(normal(
-                format!("coefficients.{name}.value"),
-                "add",
-                0.0,
-                one_sigma,
-            ));
+        let one_sigma = coefficient.one_sigma.filter(|&sigma| sigma > 0.0);
+        // Test glides end when it glides straight: what is left over is the warp of the scatter.
+        if let Some(one_sigma) = one_sigma
+            && !matches!(name, "roll_zero" | "yaw_zero" | "side_zero")
+        {
+            fields.push(normal(format!("coefficients.{name}.value"), one_sigma));
         }
     }
     for tab in &file.tabs {
-        fields.push(normal(
-            format!("tabs.{}.setting_deg", tab.name),
-            "add",
-            0.0,
-            0.2,
-        ));
         for (name, effect) in tab.named() {
             if let Some(one_sigma) = effect.one_sigma.filter(|&sigma| sigma > 0.0) {
-                let path = format!("tabs.{}.{name}.value", tab.name);
-                fields.push(normal(path, "add", 0.0, one_sigma));
+                fields.push(normal(format!("tabs.{}.{name}.value", tab.name), one_sigma));
             }
         }
     }
+    fields
 }
 
 /// Whether a study flies an airframe file.
@@ -226,20 +391,54 @@ pub fn flies(study: &LoadedStudy, airframe: &Path) -> Result<(), FileError> {
     Ok(())
 }
 
-/// The one axis of a study for the thrust line.
+/// Whether a study has the form of one for the thrust line: a first axis of angles, which nothing goes along with, and conditions.
 ///
 /// # Errors
-/// [`FileError`] where it has another number of axes, or no conditions.
+/// [`FileError`] where it has not.
 pub fn check_form(study: &LoadedStudy) -> Result<(), FileError> {
     let top = FieldPath::default();
-    if study.file.axes.len() != 1 {
-        let found = format!("{} axes", study.file.axes.len());
-        let wanted = "one axis of angles, such as \"motors.*.thrust_elevation_deg\"";
-        return Err(study.error(Problem::new(top.key("axes"), found, wanted)));
+    let wanted = "a first axis of angles, such as \"motors.*.thrust_elevation_deg\"; further axes are circumstances";
+    let Some(first) = study.file.axes.first() else {
+        return Err(study.error(Problem::new(top.key("axes"), "no axes", wanted)));
+    };
+    let at = top.key("axes").index(0);
+    if !first.along.is_empty() {
+        let wanted = "a first axis alone: other angles are flown than it lists";
+        return Err(study.error(Problem::new(
+            at.key("along"),
+            "fields along with it",
+            wanted,
+        )));
     }
-    if study.file.conditions.is_empty() {
+    if !first.names.is_empty() {
+        let wanted = "a first axis without names: other angles are flown than it lists";
+        return Err(study.error(Problem::new(at.key("names"), "names", wanted)));
+    }
+    if !study
+        .file
+        .conditions
+        .iter()
+        .any(|condition| condition.counts)
+    {
         let wanted = "at least one condition that a good angle meets";
         return Err(study.error(Problem::new(top.key("conditions"), "none", wanted)));
     }
     Ok(())
+}
+
+/// Names of the circumstances: the points of all axes but the first.
+pub fn circumstances(study: &LoadedStudy) -> Vec<String> {
+    let one = study.at_values(vec![0.0], 1);
+    let plan = one.plan(Purpose::State);
+    let axes = &study.file.axes[1..];
+    let name = |point: u64| {
+        let flight = plan.flight(point);
+        let mut names = flight.names.into_iter();
+        let words = axes.iter().zip(&flight.values[1..]).map(|(axis, value)| {
+            let name = (!axis.names.is_empty()).then(|| names.next()).flatten();
+            name.unwrap_or_else(|| format!("{}={value}", axis.field))
+        });
+        words.collect::<Vec<String>>().join(" ")
+    };
+    (0..plan.axis_points()).map(name).collect()
 }

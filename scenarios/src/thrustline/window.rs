@@ -7,23 +7,61 @@ use std::ops::RangeInclusive;
 /// What keeps a stretch without margin from having no weight.
 const LEAST_WEIGHT: f64 = 0.02;
 
+/// What is asked of an angle.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Wanted {
+    /// Share of all flights that must meet all conditions.
+    pub share_fraction: f64,
+    /// Share that must in every single circumstance.
+    pub floor_fraction: f64,
+}
+
 /// The flights at one angle.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct AtAngle {
     /// The angle, deg.
     pub angle_deg: f64,
     /// Flights that meet all conditions.
     pub meets: Share,
+    /// The same in each circumstance.
+    pub each: Vec<Share>,
+    /// Why it is refused whatever the flights say, where it is.
+    pub refused: Option<String>,
 }
 
 impl AtAngle {
-    /// Whether the whole interval lies at or above the share wanted.
-    pub fn holds(&self, wanted: f64) -> bool {
-        self.meets.low_fraction >= wanted
+    /// Whether the whole interval lies at or above the share wanted, and that of each circumstance at or above the floor.
+    pub fn holds(&self, wanted: &Wanted) -> bool {
+        self.refused.is_none() && self.margin(wanted) >= 0.0
     }
 
-    fn margin(&self, wanted: f64) -> f64 {
-        self.meets.low_fraction - wanted
+    /// Whether a whole interval lies below what is wanted.
+    pub fn is_bad(&self, wanted: &Wanted) -> bool {
+        self.refused.is_some()
+            || self.meets.high_fraction < wanted.share_fraction
+            || self
+                .each
+                .iter()
+                .any(|share| share.high_fraction < wanted.floor_fraction)
+    }
+
+    /// Whether the shares counted reach what is wanted.
+    pub fn reaches(&self, wanted: &Wanted) -> bool {
+        let reaches = |share: &Share, least: f64| share.share_fraction.is_some_and(|s| s >= least);
+        self.refused.is_none()
+            && reaches(&self.meets, wanted.share_fraction)
+            && self
+                .each
+                .iter()
+                .all(|share| reaches(share, wanted.floor_fraction))
+    }
+
+    fn margin(&self, wanted: &Wanted) -> f64 {
+        let floors = self
+            .each
+            .iter()
+            .map(|share| share.low_fraction - wanted.floor_fraction);
+        floors.fold(self.meets.low_fraction - wanted.share_fraction, f64::min)
     }
 }
 
@@ -39,7 +77,7 @@ pub struct Window {
 }
 
 /// The run of neighbouring angles that hold with the largest margin over it; angles must rise.
-pub fn stretch(points: &[AtAngle], wanted: f64) -> Option<RangeInclusive<usize>> {
+pub fn stretch(points: &[AtAngle], wanted: &Wanted) -> Option<RangeInclusive<usize>> {
     let mut best: Option<(f64, RangeInclusive<usize>)> = None;
     let mut start = 0;
     while start < points.len() {
@@ -59,7 +97,7 @@ pub fn stretch(points: &[AtAngle], wanted: f64) -> Option<RangeInclusive<usize>>
 }
 
 /// Weight of a run by trapezoids, and the same times the angle.
-fn weigh(run: &[AtAngle], wanted: f64) -> (f64, f64) {
+fn weigh(run: &[AtAngle], wanted: &Wanted) -> (f64, f64) {
     let weight = |p: &AtAngle| p.margin(wanted).max(0.0) + LEAST_WEIGHT;
     run.windows(2).fold((0.0, 0.0), |(sum, moment), pair| {
         let (a, b) = (&pair[0], &pair[1]);
@@ -72,7 +110,7 @@ fn weigh(run: &[AtAngle], wanted: f64) -> (f64, f64) {
 }
 
 /// Middle of a stretch weighted by margin, to 0.1 deg; of a single angle, that angle.
-pub fn best_angle_deg(run: &[AtAngle], wanted: f64) -> Option<f64> {
+pub fn best_angle_deg(run: &[AtAngle], wanted: &Wanted) -> Option<f64> {
     let (sum, moment) = weigh(run, wanted);
     if sum > 0.0 {
         return Some((moment / sum * 10.0).round() / 10.0);
@@ -81,7 +119,7 @@ pub fn best_angle_deg(run: &[AtAngle], wanted: f64) -> Option<f64> {
 }
 
 /// Angles to fly next while a window is being chosen, none where it is fine enough.
-pub fn refined(points: &[AtAngle], wanted: f64, resolution_deg: f64) -> Vec<f64> {
+pub fn refined(points: &[AtAngle], wanted: &Wanted, resolution_deg: f64) -> Vec<f64> {
     let middle = |i: usize, j: usize| {
         let (a, b) = (points[i].angle_deg, points[j].angle_deg);
         (b - a > resolution_deg * (1.0 + 1e-9)).then_some(0.5 * (a + b))
@@ -99,19 +137,21 @@ pub fn refined(points: &[AtAngle], wanted: f64, resolution_deg: f64) -> Vec<f64>
     }
 }
 
-/// The angle with the most flights that meet all conditions; of those, the one nearest 0.
+/// The angle with the most flights that meet all conditions, those refused last; of equal ones, the one nearest 0.
 pub fn most_promising(points: &[AtAngle]) -> Option<usize> {
     let share = |p: &AtAngle| p.meets.share_fraction.unwrap_or(0.0);
+    let flies = |p: &AtAngle| p.refused.is_none();
     (0..points.len()).max_by(|&i, &j| {
         let (a, b) = (&points[i], &points[j]);
-        share(a)
-            .total_cmp(&share(b))
+        flies(a)
+            .cmp(&flies(b))
+            .then(share(a).total_cmp(&share(b)))
             .then(b.angle_deg.abs().total_cmp(&a.angle_deg.abs()))
     })
 }
 
 /// The run of angles round the best one that hold; none where that one does not.
-pub fn window(points: &[AtAngle], best_deg: f64, wanted: f64) -> Option<Window> {
+pub fn window(points: &[AtAngle], best_deg: f64, wanted: &Wanted) -> Option<Window> {
     let at = points.iter().position(|p| p.angle_deg == best_deg)?;
     if !points[at].holds(wanted) {
         return None;
@@ -138,19 +178,44 @@ pub fn window(points: &[AtAngle], best_deg: f64, wanted: f64) -> Option<Window> 
 mod tests {
     use super::*;
 
+    const WANTED: Wanted = Wanted {
+        share_fraction: 0.8,
+        floor_fraction: 0.5,
+    };
+
     fn points(list: &[(f64, u64)]) -> Vec<AtAngle> {
         let at = |&(angle_deg, count): &(f64, u64)| AtAngle {
             angle_deg,
             meets: Share::new(count, 64, 0.95),
+            each: Vec::new(),
+            refused: None,
         };
         list.iter().map(at).collect()
     }
 
-    // Clopper & Pearson at 95 %, SciPy 1.17.1's binomtest from memory of its use elsewhere: of 64 flights 58 have a low end of 0.807, 57 of 0.788.
+    // Clopper & Pearson at 95 %, scipy.stats.binomtest(k, 64).proportion_ci(0.95, method='exact'), SciPy 1.17.1: low ends 0.80703 for k = 58, 0.78754 for 57.
     #[test]
     fn an_angle_holds_where_the_whole_interval_is_above() {
         let list = points(&[(0.0, 57), (1.0, 58)]);
-        assert!(!list[0].holds(0.8) && list[1].holds(0.8));
+        assert!(!list[0].holds(&WANTED) && list[1].holds(&WANTED));
+        assert!((list[1].meets.low_fraction - 0.807_030_896).abs() < 1e-8);
+        assert!((list[0].meets.low_fraction - 0.787_542_774).abs() < 1e-8);
+    }
+
+    // A circumstance that fails cannot be bought with the others; the floor is 0.5.
+    // scipy.stats.binomtest exact 95 %, SciPy 1.17.1: 2 of 8 lie within 0.0319 to 0.6509, 8 of 8 above 0.6306, 0 of 8 below 0.3694.
+    #[test]
+    fn every_circumstance_must_reach_the_floor() {
+        let mut at = points(&[(0.0, 62)]).remove(0);
+        at.each = vec![Share::new(8, 8, 0.95); 2];
+        assert!(at.holds(&WANTED) && at.reaches(&WANTED) && !at.is_bad(&WANTED));
+        at.each[1] = Share::new(2, 8, 0.95);
+        assert!(!at.holds(&WANTED) && !at.reaches(&WANTED) && !at.is_bad(&WANTED));
+        at.each[1] = Share::new(0, 8, 0.95);
+        assert!(at.is_bad(&WANTED));
+        at.each.clear();
+        at.refused = Some("stalls".into());
+        assert!(!at.holds(&WANTED) && at.is_bad(&WANTED));
     }
 
     #[test]
@@ -163,42 +228,42 @@ mod tests {
             (8.0, 60),
             (12.0, 0),
         ]);
-        assert_eq!(stretch(&list, 0.8), Some(2..=4));
-        assert_eq!(refined(&list, 0.8, 0.5), [-2.0, 10.0]);
-        assert_eq!(refined(&list, 0.8, 4.0), [0.0_f64; 0]);
+        assert_eq!(stretch(&list, &WANTED), Some(2..=4));
+        assert_eq!(refined(&list, &WANTED, 0.5), [-2.0, 10.0]);
+        assert_eq!(refined(&list, &WANTED, 4.0), [0.0_f64; 0]);
         // Symmetric margins: by symmetry the middle is 4.
-        assert_eq!(best_angle_deg(&list[2..=4], 0.8), Some(4.0));
-        assert_eq!(stretch(&points(&[(0.0, 3), (1.0, 0)]), 0.8), None);
+        assert_eq!(best_angle_deg(&list[2..=4], &WANTED), Some(4.0));
+        assert_eq!(stretch(&points(&[(0.0, 3), (1.0, 0)]), &WANTED), None);
     }
 
     // By hand: weights 0.02 + margin m at both of two angles 0 and 1 alike give ½; more margin draws the middle to its side.
     #[test]
     fn the_best_angle_leans_to_where_the_margin_is() {
         assert_eq!(
-            best_angle_deg(&points(&[(0.0, 60), (1.0, 60)]), 0.8),
+            best_angle_deg(&points(&[(0.0, 60), (1.0, 60)]), &WANTED),
             Some(0.5)
         );
-        let leaning = best_angle_deg(&points(&[(0.0, 58), (4.0, 64)]), 0.8).unwrap();
+        let leaning = best_angle_deg(&points(&[(0.0, 58), (4.0, 64)]), &WANTED).unwrap();
         assert!(leaning > 2.5 && leaning < 4.0, "{leaning}");
-        assert_eq!(best_angle_deg(&points(&[(7.0, 64)]), 0.8), Some(7.0));
+        assert_eq!(best_angle_deg(&points(&[(7.0, 64)]), &WANTED), Some(7.0));
     }
 
     #[test]
     fn a_window_ends_where_the_stating_flights_say() {
         let list = points(&[(0.0, 50), (1.0, 60), (2.0, 64), (3.0, 62), (4.0, 30)]);
-        let found = window(&list, 2.0, 0.8).unwrap();
+        let found = window(&list, 2.0, &WANTED).unwrap();
         assert_eq!(
             (found.low_deg, found.high_deg, found.least.count),
             (1.0, 3.0, 60)
         );
-        assert_eq!(window(&list, 4.0, 0.8), None);
-        assert_eq!(window(&list, 2.5, 0.8), None);
+        assert_eq!(window(&list, 4.0, &WANTED), None);
+        assert_eq!(window(&list, 2.5, &WANTED), None);
     }
 
     #[test]
     fn without_any_that_holds_the_most_promising_is_looked_round() {
         let list = points(&[(-4.0, 20), (0.0, 20), (4.0, 10)]);
         assert_eq!(most_promising(&list), Some(1));
-        assert_eq!(refined(&list, 0.8, 1.0), [-2.0, 2.0]);
+        assert_eq!(refined(&list, &WANTED, 1.0), [-2.0, 2.0]);
     }
 }

@@ -1,6 +1,6 @@
 //! Go or no-go, from counts (MODEL.md § 10.4).
 
-use crate::study::judge::{Share, meets};
+use crate::study::judge::{Share, meets_at};
 use crate::study::{LoadedStudy, PlannedFlight};
 use crate::summary::{Summary, fly_with_twin, summarise};
 use serde::Serialize;
@@ -57,7 +57,9 @@ impl JudgedThrow {
                 fly_with_twin(&built.throw, &built.summary).map_err(|e| e.to_string())?;
             let summary = summarise(&first, twin.as_ref(), &built.summary);
             let conditions = study.file.conditions.iter();
-            let met = conditions.map(|c| meets(c, &summary)).collect();
+            let met = conditions
+                .map(|c| meets_at(c, &flight.names, &summary))
+                .collect();
             Ok((summary, met))
         };
         JudgedThrow {

@@ -31,7 +31,7 @@ pub(super) fn compare(arguments: &CompareArguments) -> Result<Compared, Wrong> {
     let throw = match &arguments.scenario {
         Some(file) => load_scenario(file).map_err(|error| bad(&error))?,
         None => {
-            let study = usual_study(&arguments.before, &more).map_err(|error| {
+            let study = usual_study(&arguments.before, &more, None).map_err(|error| {
                 let text =
                     format!("{error}\nerror: no built-in throw for it; give one with --scenario");
                 (text, Outcome::BadInput)

@@ -1,6 +1,6 @@
 //! What a builder reads of the thrust line.
 
-use super::{Answer, Report, Verdict};
+use super::{Answer, Hold, Report, Verdict};
 use crate::output::CAUTION;
 use crate::output::table::{number, of_texts};
 use scenarios::thrustline::power::{AtThrottle, PowerCurve};
@@ -49,6 +49,8 @@ pub fn plain_words(report: &Report) -> String {
                 percent(window.least.high_fraction),
                 number(answer.may_be_off_by_deg, 1),
             );
+            text += &hold(answer);
+            text += &bands(answer);
         }
         (Verdict::NoAngle, ..) => {
             let angles: Vec<f64> = answer.chosen.iter().map(|at| at.angle_deg).collect();
@@ -57,19 +59,15 @@ pub fn plain_words(report: &Report) -> String {
                 number(angles.first().copied(), 0),
                 number(angles.last().copied(), 0)
             );
-            let does: Vec<&str> = answer
-                .other_changes
-                .iter()
-                .filter(|tried| tried.conditions_met == tried.of)
-                .map(|tried| tried.change.as_str())
-                .collect();
+            let least = answer.other_changes.iter().filter(|tried| tried.is_least);
+            let does: Vec<String> = least.map(what_it_does).collect();
             text += &match does.as_slice() {
                 [] => format!(
                     "Nor does any other single change tried{}.",
                     nearest_change(answer)
                 ),
                 list => format!(
-                    "With the angle as it is, what does, as drawn: {}. Change that in the file and ask again for its share.",
+                    "With the angle as it is, the least that does, as drawn: {}. Change that in the file and ask again for its share.",
                     list.join("; or ")
                 ),
             };
@@ -85,6 +83,8 @@ pub fn plain_words(report: &Report) -> String {
                     ""
                 }
             );
+            text += &weakest(answer);
+            text += &bands(answer);
             if let Some(most) = answer
                 .measure_next
                 .first()
@@ -101,6 +101,58 @@ pub fn plain_words(report: &Report) -> String {
         }
     }
     text
+}
+
+fn what_it_does(tried: &super::Tried) -> String {
+    format!(
+        "{} (lowest {} m, largest drop {}°, least climb {} m/s)",
+        tried.change,
+        number(tried.lowest_m, 2),
+        number(tried.largest_drop_deg, 1),
+        number(tried.least_climb_m_s, 2)
+    )
+}
+
+/// With what the angle can be held.
+fn hold(answer: &Answer) -> String {
+    let with = match answer.hold {
+        Some(Hold::ByEye) => " Set it by eye.",
+        Some(Hold::Protractor) => " Set it with a protractor on the mount.",
+        Some(Hold::Wedge) => " Set it with a wedge cut from the drawing, nothing less.",
+        Some(Hold::NotToBeKept) => " Nobody holds an angle so exactly: it is no usable angle.",
+        None => "",
+    };
+    let set = answer.setting.as_ref().map(|setting| {
+        format!(
+            " Set off by up to {}°, {} of {} throws meet all.",
+            number(Some(setting.within_deg), 1),
+            setting.at.meets.count,
+            setting.at.meets.of
+        )
+    });
+    with.to_owned() + &set.unwrap_or_default()
+}
+
+/// What the estimate's bands leave of it.
+fn bands(answer: &Answer) -> String {
+    match answer.bands.len() {
+        0 => " As if the coefficients were exact.".to_owned(),
+        draws => format!(
+            " Of {draws} draws of what is not known of the airframe it is good in {}, bad in {}. ",
+            answer.bands_good, answer.bands_bad
+        ),
+    }
+}
+
+fn weakest(answer: &Answer) -> String {
+    let one = answer.circumstances.iter().find(|one| one.is_weakest);
+    one.filter(|_| answer.circumstances.len() > 1)
+        .map_or_else(String::new, |one| {
+            format!(
+                "The weakest circumstance is {} ({} of {}).",
+                one.circumstance, one.meets.count, one.meets.of
+            )
+        })
 }
 
 fn nearest_change(answer: &Answer) -> String {
@@ -151,6 +203,7 @@ pub fn page(report: &Report) -> String {
         }
         text += &angles(answer);
         text += &conditions(report, answer);
+        text += &circumstances(answer);
         text += &power("as it is", &answer.power);
         if let Some(at_best) = &answer.power_at_best {
             text += &power(&format!("at {}°", number(answer.best_deg, 1)), at_best);
@@ -171,7 +224,7 @@ pub fn page(report: &Report) -> String {
         );
     }
     text += &format!(
-        "{} flights. Written: thrustline.json, thrustline.csv, thrustline.svg, study.json\n",
+        "{} flights. Written: thrustline.json, thrustline.csv, thrustline.svg, study.json, trajectories/\n",
         report.flights
     );
     text + CAUTION + "\n"
@@ -204,6 +257,7 @@ fn angles(answer: &Answer) -> String {
                 format!("{} of {}", at.meets.count, at.meets.of),
                 percent(at.meets.low_fraction),
                 percent(at.meets.high_fraction),
+                at.refused.clone().unwrap_or_default(),
             ]
         };
         list.iter().map(row).collect::<Vec<_>>()
@@ -211,7 +265,14 @@ fn angles(answer: &Answer) -> String {
     let mut list = rows("choosing", &answer.chosen);
     list.extend(rows("stating", &answer.stated));
     of_texts(
-        &["angle\ndeg", "pass", "meet all", "at least", "at most"],
+        &[
+            "angle\ndeg",
+            "pass",
+            "meet all",
+            "at least",
+            "at most",
+            "refused",
+        ],
         &list,
     )
 }
@@ -234,6 +295,30 @@ fn conditions(report: &Report, answer: &Answer) -> String {
         angle_words(report, answer.conditions_at_deg)
     );
     of_texts(&[&head, "meet it", "at least", "at most"], &rows)
+}
+
+fn circumstances(answer: &Answer) -> String {
+    let rows: Vec<Vec<String>> = answer
+        .circumstances
+        .iter()
+        .map(|one| {
+            let mark = if one.is_weakest { "weakest" } else { "" };
+            vec![
+                one.circumstance.clone(),
+                format!("{} of {}", one.meets.count, one.meets.of),
+                percent(one.meets.low_fraction),
+                percent(one.meets.high_fraction),
+                mark.to_owned(),
+            ]
+        })
+        .collect();
+    match rows.len() {
+        0 | 1 => String::new(),
+        _ => of_texts(
+            &["circumstance", "meet all", "at least", "at most", ""],
+            &rows,
+        ),
+    }
 }
 
 fn power(title: &str, curve: &PowerCurve) -> String {
@@ -350,11 +435,21 @@ fn others(answer: &Answer) -> String {
                 tried.change.clone(),
                 format!("{} of {}", tried.conditions_met, tried.of),
                 tried.not_met.join(", "),
+                number(tried.lowest_m, 2),
+                number(tried.largest_drop_deg, 1),
+                number(tried.least_climb_m_s, 2),
             ]
         };
         let rows: Vec<Vec<String>> = answer.other_changes.iter().map(row).collect();
         text += &of_texts(
-            &["one other change, as drawn", "conditions met", "not met"],
+            &[
+                "one other change, as drawn",
+                "conditions met",
+                "not met",
+                "lowest\nm",
+                "largest drop\ndeg",
+                "least climb\nm/s",
+            ],
             &rows,
         );
     }

@@ -3,13 +3,16 @@
 use scenarios::error::FileError;
 use scenarios::load::LoadedScenario;
 use scenarios::overrides::Override;
-use scenarios::study::judge::meets;
+use scenarios::study::file::Design;
+use scenarios::study::judge::meets_at;
 use scenarios::study::{LoadedStudy, PlannedFlight, Purpose};
 use scenarios::summary::{Summary, fly_with_twin, summarise};
+use scenarios::thrustline::balanced::Mark;
 use scenarios::thrustline::glide::TestGlide;
 use sim_core::flight::Flight;
-use std::sync::Arc;
+use std::collections::HashMap;
 use std::sync::atomic::AtomicBool;
+use std::sync::{Arc, Mutex};
 
 use crate::work::in_parallel;
 
@@ -60,21 +63,63 @@ impl Origin {
     }
 }
 
-impl Flown {
-    /// Whether it meets all conditions.
-    pub fn meets_all(&self) -> bool {
-        self.result.is_ok() && self.met.iter().all(|met| *met)
+/// What a pass is flown for.
+#[derive(Clone, Copy, Debug)]
+pub struct Pass {
+    /// What it is called in the table.
+    pub name: &'static str,
+    /// What its draws are for.
+    pub purpose: Purpose,
+    /// Flights at each angle and circumstance.
+    pub flights: u32,
+    /// Whether every angle and circumstance has draws of its own.
+    pub nested: bool,
+}
+
+impl Pass {
+    /// Flights to choose by, as the study's design has them.
+    pub fn choose(flights: u32) -> Self {
+        Pass {
+            name: "choose",
+            purpose: Purpose::Choose,
+            flights,
+            nested: false,
+        }
+    }
+
+    /// Flights apart from one another, to state by.
+    pub fn state(flights: u32) -> Self {
+        Pass {
+            name: "state",
+            purpose: Purpose::State,
+            flights,
+            nested: true,
+        }
     }
 }
 
 /// What flies.
 pub struct Flyer<'a> {
+    /// Where airframes are balanced; none as built.
+    pub mark: Option<Mark>,
     /// How airframes are trimmed; none as built.
     pub glide: Option<TestGlide>,
     /// Threads to fly with.
     pub threads: Option<u16>,
     /// Set when interrupted.
     pub stop: &'a AtomicBool,
+    /// What was found for airframes drawn before, by what was changed and the values drawn. Only speed hangs on it.
+    pub known: Mutex<HashMap<Key, Prepared>>,
+}
+
+/// What tells drawn airframes of one study apart.
+pub type Key = (String, Vec<u64>);
+
+/// What is done to a drawn airframe before it flies.
+#[derive(Clone, Default)]
+pub struct Prepared {
+    shift: Option<Override>,
+    bend_rad: Option<f64>,
 }
 
 /// A flight to be flown.
@@ -103,11 +148,15 @@ impl Flyer<'_> {
         &self,
         study: &LoadedStudy,
         angles_deg: &[f64],
-        flights: u32,
-        purpose: Purpose,
+        pass: Pass,
         changed: &str,
     ) -> Vec<Flown> {
-        let study = Arc::new(study.at_values(angles_deg.to_vec(), flights));
+        let purpose = pass.purpose;
+        let mut study = study.at_values(angles_deg.to_vec(), pass.flights);
+        if pass.nested {
+            study.file.scatter.design = Design::Nested;
+        }
+        let study = Arc::new(study);
         let plan = study.plan(purpose);
         let circumstances = plan.axis_points() / (angles_deg.len() as u64).max(1);
         let jobs: Vec<Job> = (0..plan.flights())
@@ -125,18 +174,15 @@ impl Flyer<'_> {
                 }
             })
             .collect();
-        let pass = match purpose {
-            Purpose::Choose => "choose",
-            Purpose::State => "state",
-        };
-        self.fly(&jobs, pass)
+        self.fly(&jobs, pass.name)
     }
 
-    /// The unscattered airframe at some angles, each with further overrides, in every circumstance.
+    /// The unscattered airframe at some angles, each with further overrides, in every circumstance or one.
     pub fn unscattered(
         &self,
         study: &LoadedStudy,
         list: &[(f64, String, Vec<Override>)],
+        only: Option<usize>,
     ) -> Vec<Flown> {
         let mut bare = study.clone();
         bare.file.scatter = Default::default();
@@ -144,7 +190,8 @@ impl Flyer<'_> {
         for (angle_deg, changed, overrides) in list {
             let study = Arc::new(bare.at_values(vec![*angle_deg], 1));
             let plan = study.plan(Purpose::Choose);
-            for index in 0..plan.flights() {
+            let wanted = |index: &u64| only.is_none_or(|one| one as u64 == *index);
+            for index in (0..plan.flights()).filter(wanted) {
                 let mut flight = plan.flight(index);
                 flight.overrides.extend_from_slice(overrides);
                 jobs.push(Job {
@@ -177,12 +224,14 @@ impl Flyer<'_> {
                 met: vec![false; study.file.conditions.len()],
                 origin: job.origin.clone(),
             };
-            match self.planned(study, &job.flight) {
+            match self.planned(study, &job.flight, &job.changed) {
                 Ok(again) => {
                     let settings = &again.scenario.built.summary;
                     let summary = summarise(&again.flight, again.twin.as_ref(), settings);
                     let conditions = study.file.conditions.iter();
-                    flown.met = conditions.map(|c| meets(c, &summary)).collect();
+                    flown.met = conditions
+                        .map(|c| meets_at(c, &job.flight.names, &summary))
+                        .collect();
                     flown.bend_deg = again.bend_deg;
                     flown.result = Ok(summary);
                 }
@@ -201,18 +250,69 @@ impl Flyer<'_> {
     /// # Errors
     /// Why it cannot start.
     pub fn again(&self, flown: &Flown) -> Result<Again, String> {
-        self.planned(&flown.origin.study, &flown.origin.planned())
+        self.planned(&flown.origin.study, &flown.origin.planned(), &flown.changed)
     }
 
-    fn planned(&self, study: &LoadedStudy, flight: &PlannedFlight) -> Result<Again, String> {
-        let scenario = study
-            .scenario(flight)
-            .map_err(|error: FileError| error.to_string())?;
-        let built = &scenario.built;
-        let bend = self
+    /// What a builder does before the angle is set and the power clipped on: the same for all flights of a drawn airframe.
+    fn prepared(
+        &self,
+        study: &LoadedStudy,
+        flight: &PlannedFlight,
+        changed: &str,
+    ) -> Result<Prepared, String> {
+        if self.mark.is_none() && self.glide.is_none() {
+            return Ok(Prepared::default());
+        }
+        let axes = &study.file.axes;
+        let along: usize = axes.iter().map(|axis| axis.along.len()).sum();
+        let drawn = &flight.overrides[axes.len() + along..];
+        let values = flight.values[axes.len()..].iter();
+        let key = (changed.to_owned(), values.map(|x| x.to_bits()).collect());
+        if let Some(known) = self.known.lock().ok().and_then(|k| k.get(&key).cloned()) {
+            return Ok(known);
+        }
+        let load = |overrides: &[Override]| {
+            let loaded = study.base.changed_by(overrides);
+            loaded.map_err(|error| error.to_string())
+        };
+        let mut scenario = load(drawn)?;
+        let shift = self.mark.as_ref().and_then(|mark| mark.shift(&scenario));
+        if let Some(shift) = &shift {
+            let overrides: Vec<Override> = drawn.iter().chain([shift]).cloned().collect();
+            scenario = load(&overrides)?;
+        }
+        let bend_rad = self
             .glide
             .as_ref()
-            .and_then(|glide| Some((glide, glide.bend_rad(&scenario)?)));
+            .and_then(|glide| glide.bend_rad(&scenario));
+        let prepared = Prepared { shift, bend_rad };
+        if let Ok(mut known) = self.known.lock() {
+            known.insert(key, prepared.clone());
+        }
+        Ok(prepared)
+    }
+
+    fn planned(
+        &self,
+        study: &LoadedStudy,
+        flight: &PlannedFlight,
+        changed: &str,
+    ) -> Result<Again, String> {
+        let prepared = self.prepared(study, flight, changed)?;
+        let drawn = PlannedFlight {
+            overrides: flight
+                .overrides
+                .iter()
+                .chain(&prepared.shift)
+                .cloned()
+                .collect(),
+            ..flight.clone()
+        };
+        let scenario = study
+            .scenario(&drawn)
+            .map_err(|error: FileError| error.to_string())?;
+        let built = &scenario.built;
+        let bend = self.glide.as_ref().zip(prepared.bend_rad);
         let throw = match bend {
             Some((glide, bend_rad)) => glide.bent(&built.throw, bend_rad),
             None => built.throw.clone(),

@@ -1,16 +1,19 @@
 //! From flights to an answer: the choosing pass, the stating pass, and what to do where no angle helps.
 
-use super::passes::{Flown, Flyer};
+use super::counting::Counting;
+use super::passes::{Flown, Flyer, Pass};
+use super::setting::{Hold, SettingShare, setting_share};
 use scenarios::error::FileError;
 use scenarios::overrides::{Change, Override};
+use scenarios::study::LoadedStudy;
 use scenarios::study::file::{ChangeWord, Condition, ScatteredField};
 use scenarios::study::judge::Share;
 use scenarios::study::scatter::quantile;
-use scenarios::study::{LoadedStudy, Purpose};
 use scenarios::summary::{Cell, Summary};
 use scenarios::thrustline::change::{Kind, candidates, disc_cuts_a_surface};
+use scenarios::thrustline::power::steady_refusal;
 use scenarios::thrustline::window::{
-    AtAngle, Window, best_angle_deg, most_promising, refined, stretch, window,
+    AtAngle, Wanted, Window, best_angle_deg, most_promising, refined, stretch, window,
 };
 use serde::Serialize;
 use serde_json::Value;
@@ -19,6 +22,10 @@ use serde_json::Value;
 const RESOLUTION_DEG: f64 = 0.5;
 /// Rounds of looking round the most promising angle where none holds.
 const ROUNDS_WITHOUT: usize = 2;
+/// Flights of the stating pass over those of the choosing pass: at the best angle, elsewhere.
+const STATING: [u32; 2] = [8, 2];
+/// Share of the band draws that must agree.
+const AGREE: f64 = 0.875;
 /// The percentiles a field is moved to, one standard deviation of a normal one.
 const PERCENTILES: [f64; 2] = [0.158_655_254, 0.841_344_746];
 
@@ -41,12 +48,20 @@ pub struct Tried {
     pub kind: Kind,
     /// What was done.
     pub change: String,
-    /// Conditions met by the unscattered airframe.
+    /// Whether it is the smallest of its kind that meets all.
+    pub is_least: bool,
+    /// Conditions met by the unscattered airframe wherever they are asked.
     pub conditions_met: usize,
     /// Of how many.
     pub of: usize,
     /// Names of those it does not meet.
     pub not_met: Vec<String>,
+    /// Lowest clearance after the step among its flights, m.
+    pub lowest_m: Option<f64>,
+    /// Largest nose drop against the twin among them, deg.
+    pub largest_drop_deg: Option<f64>,
+    /// Least sustained climb among them, m/s.
+    pub least_climb_m_s: Option<f64>,
 }
 
 /// How much one scattered field moves the condition that fewest flights meet.
@@ -62,6 +77,22 @@ pub struct Contribution {
     pub share_fraction: f64,
 }
 
+/// One draw of what is not known.
+#[derive(Clone, Debug, Serialize)]
+pub struct BandDraw {
+    /// Its number, from 0.
+    pub draw: usize,
+    /// Its flights at the angle spoken of.
+    pub at: AtAngle,
+    /// Whether what was counted reaches all that is asked.
+    pub is_good: bool,
+    /// Whether an interval lies below what is asked.
+    pub is_bad: bool,
+}
+
+/// Share of the flights that meet each condition.
+pub type Conditions = Vec<(String, Share)>;
+
 /// What came out.
 pub struct Found {
     /// Every flight.
@@ -76,47 +107,69 @@ pub struct Found {
     pub best_deg: Option<f64>,
     /// The window.
     pub window: Option<Window>,
-    /// Share of the flights at the angle spoken of that meet each condition.
-    pub conditions: Vec<(String, Share)>,
+    /// With what it can be held, and what setting it so comes to.
+    pub hold: Option<(Hold, Option<SettingShare>)>,
+    /// The flights at the angle spoken of.
+    pub spoken_of: Option<AtAngle>,
+    /// Share of the flights at the angle spoken of that meet each condition, of those that are asked it.
+    pub conditions: Conditions,
     /// The angle the conditions are counted at.
     pub spoken_of_deg: f64,
     /// Whether the unscattered airframe meets all conditions at some angle.
     pub holds_as_drawn: bool,
+    /// Draws of what is not known, at the angle spoken of.
+    pub bands: Vec<BandDraw>,
     /// Other changes, where no angle does it.
     pub tried: Vec<Tried>,
     /// What spreads the answer, where it cannot be told.
     pub contributions: Vec<Contribution>,
 }
 
+/// What is searched: a study, what is asked, and what was changed before.
+pub struct Search<'a> {
+    /// What flies.
+    pub flyer: &'a Flyer<'a>,
+    /// The study.
+    pub study: &'a LoadedStudy,
+    /// What is asked of an angle.
+    pub wanted: Wanted,
+    /// What was changed for all of it.
+    pub changed: &'a str,
+    /// Whether other changes are flown whatever the answer.
+    pub always_other_changes: bool,
+}
+
 /// Looks for the answer; none when stopped.
-pub fn search(
-    flyer: &Flyer<'_>,
-    study: &LoadedStudy,
-    wanted: f64,
-    changed: &str,
-) -> Result<Option<Found>, FileError> {
+///
+/// # Errors
+/// [`FileError`] of a change that cannot be.
+pub fn search(ask: &Search<'_>) -> Result<Option<Found>, FileError> {
+    let Search {
+        flyer,
+        study,
+        wanted,
+        changed,
+        ..
+    } = ask;
     let stopped = || flyer.stop.load(std::sync::atomic::Ordering::Relaxed);
-    let confidence = study.file.confidence_fraction;
-    let choosing = study.file.flights.div_ceil(2);
+    let counts = Counting::of(study);
     let mut grid = study.first_axis_values();
     grid.sort_by(f64::total_cmp);
     grid.dedup();
-    let bare: Vec<_> = grid
-        .iter()
-        .map(|&angle| (angle, changed.to_owned(), Vec::new()))
-        .collect();
-    let mut flights = flyer.unscattered(study, &bare);
-    let mut holds_as_drawn = flights.iter().any(Flown::meets_all);
-
-    let of_pass = |flights: &[Flown], pass: &str| {
-        let these: Vec<&Flown> = flights.iter().filter(|one| one.pass == pass).collect();
-        counted(&these, confidence)
+    let bare = |angles: &[f64]| {
+        let list: Vec<_> = angles
+            .iter()
+            .map(|&angle| (angle, (*changed).to_owned(), Vec::new()))
+            .collect();
+        flyer.unscattered(study, &list, None)
     };
+    let mut flights = bare(&grid);
     let mut next = grid;
     let mut rounds_without = 0;
     while !next.is_empty() && !stopped() {
-        flights.extend(flyer.scattered(study, &next, choosing, Purpose::Choose, changed));
-        let chosen = of_pass(&flights, "choose");
+        let pass = Pass::choose(study.file.flights);
+        flights.extend(flyer.scattered(study, &next, pass, changed));
+        let chosen = counts.of_pass(&flights, "choose");
         if stretch(&chosen, wanted).is_none() {
             rounds_without += 1;
         }
@@ -129,65 +182,73 @@ pub fn search(
     if stopped() {
         return Ok(None);
     }
-    let chosen = of_pass(&flights, "choose");
+    let chosen = counts.of_pass(&flights, "choose");
     let (mut best, mut stated, mut found_window) = (None, Vec::new(), None);
     if let Some(run) = stretch(&chosen, wanted) {
         let run = &chosen[run];
         best = best_angle_deg(run, wanted);
-        let angles = stating_angles(run, best);
-        flights.extend(flyer.scattered(
-            study,
-            &angles,
-            study.file.flights,
-            Purpose::State,
-            changed,
-        ));
-        stated = of_pass(&flights, "state");
+        for angle in stating_angles(run, best) {
+            let times = if Some(angle) == best {
+                STATING[0]
+            } else {
+                STATING[1]
+            };
+            let pass = Pass::state(study.file.flights.saturating_mul(times));
+            flights.extend(flyer.scattered(study, &[angle], pass, changed));
+        }
+        stated = counts.of_pass(&flights, "state");
         found_window = best.and_then(|best| window(&stated, best, wanted));
     } else if let Some(at) = most_promising(&chosen) {
-        let one = vec![(chosen[at].angle_deg, changed.to_owned(), Vec::new())];
-        let as_drawn = flyer.unscattered(study, &one);
-        holds_as_drawn |= as_drawn.iter().any(Flown::meets_all);
-        flights.extend(as_drawn);
+        flights.extend(bare(&[chosen[at].angle_deg]));
     }
-    let hopeless = chosen.iter().all(|at| at.meets.high_fraction < wanted);
-    let verdict = match found_window {
-        Some(_) => Verdict::Angle,
-        None if !holds_as_drawn && hopeless => Verdict::NoAngle,
-        None => Verdict::CannotTell,
-    };
+    let holds_as_drawn = chosen.iter().chain(&stated).any(|at| {
+        let drawn = |one: &&Flown| one.pass == "unscattered" && one.angle_deg == at.angle_deg;
+        let mut here = flights.iter().filter(drawn).peekable();
+        at.refused.is_none() && here.peek().is_some() && here.all(|one| counts.meets_all(one))
+    });
     let promising = most_promising(&chosen).map_or(0.0, |i| chosen[i].angle_deg);
     let (pass, spoken_of_deg) = match best {
         Some(best) => ("state", best),
         None => ("choose", promising),
     };
+    let bands = band_pass(ask, &counts, spoken_of_deg, &mut flights)?;
+    let least = (AGREE * bands.len() as f64).ceil() as usize;
+    let bad = bands.iter().filter(|draw| draw.is_bad).count();
+    let verdict = match found_window {
+        Some(_) if bands.len() - bad >= least => Verdict::Angle,
+        None if !holds_as_drawn && bad >= least && chosen.iter().all(|at| at.is_bad(wanted)) => {
+            Verdict::NoAngle
+        }
+        _ => Verdict::CannotTell,
+    };
+    let hold = match (best, &found_window) {
+        (Some(best), Some(window)) => Some(setting_share(ask, &counts, best, window, &mut flights)),
+        _ => None,
+    };
+    let spoken_of = counts
+        .of_pass(&flights, pass)
+        .into_iter()
+        .find(|at| at.angle_deg == spoken_of_deg);
     let here: Vec<&Flown> = flights
         .iter()
         .filter(|one| one.pass == pass && one.angle_deg == spoken_of_deg)
         .collect();
-    let conditions: Vec<(String, Share)> = study
-        .file
-        .conditions
-        .iter()
-        .enumerate()
-        .map(|(i, condition)| {
-            let count = here.iter().filter(|one| one.met[i]).count() as u64;
-            (
-                condition.name.clone(),
-                Share::new(count, here.len() as u64, confidence),
-            )
-        })
-        .collect();
-    let tried = match verdict {
-        Verdict::NoAngle => other_changes(flyer, study, &mut flights)?,
-        _ => Vec::new(),
+    let conditions = counts.conditions(&here);
+    let weakest = spoken_of
+        .as_ref()
+        .and_then(weakest_circumstance)
+        .unwrap_or(0);
+    let there = here.into_iter().filter(|one| one.circumstance == weakest);
+    let weakest_condition = counts.weakest_condition(&there.collect::<Vec<&Flown>>());
+    let tried = match verdict == Verdict::NoAngle || ask.always_other_changes {
+        true => other_changes(ask, &mut flights)?,
+        false => Vec::new(),
     };
-    let weakest = (0..conditions.len()).min_by_key(|&i| conditions[i].1.count);
-    let contributions = match (verdict, weakest) {
-        (Verdict::CannotTell, Some(i)) => {
-            let condition = &study.file.conditions[i];
-            contributions(flyer, study, condition, spoken_of_deg, &mut flights)
-        }
+    let contributions = match verdict {
+        Verdict::CannotTell => match weakest_condition {
+            Some(condition) => contributions(ask, condition, spoken_of_deg, weakest, &mut flights),
+            None => Vec::new(),
+        },
         _ => Vec::new(),
     };
     Ok((!stopped()).then_some(Found {
@@ -197,9 +258,12 @@ pub fn search(
         verdict,
         best_deg: best.filter(|_| found_window.is_some()),
         window: found_window,
+        hold,
+        spoken_of,
         conditions,
         spoken_of_deg,
         holds_as_drawn,
+        bands,
         tried,
         contributions,
     }))
@@ -225,44 +289,100 @@ fn stating_angles(run: &[AtAngle], best: Option<f64>) -> Vec<f64> {
     angles
 }
 
-/// What else could be done, flown without scatter at the file's own angle and at the most promising ones.
-fn other_changes(
-    flyer: &Flyer<'_>,
-    study: &LoadedStudy,
+/// Flies the draws of what is not known at one angle.
+fn band_pass(
+    ask: &Search<'_>,
+    counts: &Counting<'_>,
+    angle_deg: f64,
     flights: &mut Vec<Flown>,
-) -> Result<Vec<Tried>, FileError> {
+) -> Result<Vec<BandDraw>, FileError> {
+    let each = ask
+        .study
+        .file
+        .bands
+        .as_ref()
+        .map_or(0, |bands| bands.flights);
     let mut list = Vec::new();
-    let mut kinds = Vec::new();
+    for (draw, overrides) in ask.study.band_draws().iter().enumerate() {
+        let study = ask.study.with_base_changed(overrides)?;
+        let changed = format!("{} band draw {draw}", ask.changed)
+            .trim_start()
+            .to_owned();
+        let pass = Pass {
+            name: "band",
+            ..Pass::state(each)
+        };
+        let flown = ask.flyer.scattered(&study, &[angle_deg], pass, &changed);
+        let here: Vec<&Flown> = flown.iter().collect();
+        let at = AtAngle {
+            refused: steady_refusal(&study, angle_deg)?,
+            ..counts.at(angle_deg, &here)
+        };
+        flights.extend(flown);
+        list.push(BandDraw {
+            draw,
+            is_good: at.reaches(&ask.wanted),
+            is_bad: at.is_bad(&ask.wanted),
+            at,
+        });
+    }
+    Ok(list)
+}
+
+/// What else could be done, flown without scatter at the file's own angle.
+fn other_changes(ask: &Search<'_>, flights: &mut Vec<Flown>) -> Result<Vec<Tried>, FileError> {
+    let (flyer, study) = (ask.flyer, ask.study);
     let own = own_angle_deg(study);
+    let conditions = &study.file.conditions;
+    let counted: Vec<usize> = (0..conditions.len())
+        .filter(|&i| conditions[i].counts)
+        .collect();
+    let mut tried: Vec<Tried> = Vec::new();
     for candidate in candidates(&study.base) {
-        let Ok(changed) = study.base.changed_by(&candidate.overrides) else {
+        let Ok(changed) = study.with_base_changed(&candidate.overrides) else {
             continue;
         };
-        if candidate.kind == Kind::Height && disc_cuts_a_surface(&changed) {
+        if candidate.kind == Kind::Height && disc_cuts_a_surface(&changed.base) {
             continue;
         }
-        kinds.push(candidate.kind);
-        list.push((own, candidate.words, candidate.overrides));
+        let refused = steady_refusal(&changed, own)?;
+        let list = [(own, candidate.words.clone(), candidate.overrides)];
+        let flown = flyer.unscattered(study, &list, None);
+        let met = |i: usize| {
+            !flown.is_empty() && flown.iter().all(|one| one.result.is_ok() && one.met[i])
+        };
+        let mut not_met: Vec<String> = counted
+            .iter()
+            .filter(|&&i| !met(i))
+            .map(|&i| conditions[i].name.clone())
+            .collect();
+        let asked = counted.len() + usize::from(study.file.steady_at_full_throttle.is_some());
+        not_met.extend(refused);
+        let all = |f: fn(&Summary) -> Option<f64>| -> Vec<f64> {
+            let summaries = flown.iter().filter_map(|one| one.result.as_ref().ok());
+            summaries.filter_map(f).collect()
+        };
+        let least = |list: Vec<f64>| list.into_iter().reduce(f64::min);
+        let works = not_met.is_empty();
+        // Candidates come from small to large within a kind.
+        let first = !tried
+            .iter()
+            .any(|other| other.kind == candidate.kind && other.is_least);
+        tried.push(Tried {
+            kind: candidate.kind,
+            change: candidate.words,
+            is_least: works && first,
+            conditions_met: asked - not_met.len(),
+            of: asked,
+            not_met,
+            lowest_m: least(all(|s| s.minimum_altitude_m)),
+            largest_drop_deg: all(|s| s.pitch_down_under_power_deg)
+                .into_iter()
+                .reduce(f64::max),
+            least_climb_m_s: least(all(|s| s.sustained_climb_m_s)),
+        });
+        flights.extend(flown);
     }
-    let flown = flyer.unscattered(study, &list);
-    let names = &study.file.conditions;
-    let tried = kinds
-        .into_iter()
-        .zip(&flown)
-        .map(|(kind, one)| Tried {
-            kind,
-            change: one.changed.clone(),
-            conditions_met: one.met.iter().filter(|met| **met).count(),
-            of: one.met.len(),
-            not_met: names
-                .iter()
-                .zip(&one.met)
-                .filter(|(_, met)| !**met)
-                .map(|(condition, _)| condition.name.clone())
-                .collect(),
-        })
-        .collect();
-    flights.extend(flown);
     Ok(tried)
 }
 
@@ -289,13 +409,15 @@ pub fn own_angle_deg(study: &LoadedStudy) -> f64 {
 }
 
 fn contributions(
-    flyer: &Flyer<'_>,
-    study: &LoadedStudy,
+    ask: &Search<'_>,
     condition: &Condition,
     angle_deg: f64,
+    circumstance: usize,
     flights: &mut Vec<Flown>,
 ) -> Vec<Contribution> {
-    let fields = &study.file.scatter.fields;
+    let (flyer, study) = (ask.flyer, ask.study);
+    let bands = study.file.bands.iter().flat_map(|bands| &bands.fields);
+    let fields: Vec<&ScatteredField> = study.file.scatter.fields.iter().chain(bands).collect();
     let at = |moved: usize, u: f64| -> Vec<Override> {
         let value =
             |i: usize, field: &ScatteredField| quantile(field, if i == moved { u } else { 0.5 });
@@ -305,6 +427,10 @@ fn contributions(
             .map(|(i, field)| Override {
                 path: field.field().to_owned(),
                 change: match field.change() {
+                    // A seed is a count, which no whole-number field takes as 7.0.
+                    ChangeWord::Set if matches!(field, ScatteredField::WholeNumber(_)) => {
+                        Change::Set(Value::from(value(i, field) as u64))
+                    }
                     ChangeWord::Set => Change::Set(Value::from(value(i, field))),
                     ChangeWord::Add => Change::Add(value(i, field)),
                     ChangeWord::Multiply => Change::Multiply(value(i, field)),
@@ -327,10 +453,10 @@ fn contributions(
             })
         })
         .collect();
-    let flown = flyer.unscattered(study, &list);
-    // The stalled time is 0 on one side of stall; what leads there is incidence.
+    let flown = flyer.unscattered(study, &list, Some(circumstance));
+    // A stalled time is 0 on one side of stall; what leads there is incidence.
     let name = match condition.column.as_str() {
-        "stalled_time_s" => "alpha_max_deg",
+        "stalled_time_s" | "longest_stall_after_step_s" => "alpha_max_deg",
         other => other,
     };
     let columns = Summary::columns();
@@ -367,21 +493,7 @@ fn contributions(
     list
 }
 
-/// Flights counted angle by angle, angles rising.
-fn counted(flown: &[&Flown], confidence_fraction: f64) -> Vec<AtAngle> {
-    let mut angles: Vec<f64> = flown.iter().map(|one| one.angle_deg).collect();
-    angles.sort_by(f64::total_cmp);
-    angles.dedup();
-    angles
-        .into_iter()
-        .map(|angle_deg| {
-            let here = flown.iter().filter(|one| one.angle_deg == angle_deg);
-            let of = here.clone().count() as u64;
-            let count = here.filter(|one| one.meets_all()).count() as u64;
-            AtAngle {
-                angle_deg,
-                meets: Share::new(count, of, confidence_fraction),
-            }
-        })
-        .collect()
+/// The circumstance in which the smallest share of the flights at an angle meets all.
+fn weakest_circumstance(at: &AtAngle) -> Option<usize> {
+    (0..at.each.len()).min_by_key(|&i| at.each[i].count)
 }

@@ -59,7 +59,7 @@ pub fn kept(
         (own_deg, "before", [Role::Before, Role::BeforeTwin]),
         (after_deg, "after", [Role::After, Role::AfterTwin]),
     ] {
-        let shown = flyer.unscattered(study, &[(angle_deg, name.to_owned(), Vec::new())]);
+        let shown = flyer.unscattered(study, &[(angle_deg, name.to_owned(), Vec::new())], Some(0));
         let first = flights.len();
         if let Some(one) = shown.first() {
             list.extend(files(flyer, one, first, name, &roles)?);

@@ -11,17 +11,17 @@ use sim_core::launch::Launch;
 use sim_core::pilot::{Change, Pilot, Programme};
 use std::f64::consts::TAU;
 
-const STEP_S: f64 = 0.7;
-const DIAMETER_M: f64 = 0.05;
-const THRUST_COEFFICIENT: f64 = 0.1;
+pub(super) const STEP_S: f64 = 0.7;
+pub(super) const DIAMETER_M: f64 = 0.05;
+pub(super) const THRUST_COEFFICIENT: f64 = 0.1;
 const ARM_M: f64 = 0.01;
 const PITCH_INERTIA: f64 = 0.25;
-const MASS_KG: f64 = 500.0;
+pub(super) const MASS_KG: f64 = 500.0;
 
 /// A body at rest without gravity, free to pitch only, with a motor above (positive) or below the balance point.
 ///
 /// It is so heavy that the disc stays at rest and its thrust is C_T ρ n² D⁴.
-fn hovering(up_m: f64) -> Throw {
+pub(super) fn hovering(up_m: f64) -> Throw {
     let mut vehicle = ball();
     vehicle.mass = MASS_KG;
     vehicle.inertia = Matrix3::from_diagonal(&Vector3::new(1e9, PITCH_INERTIA, 1e9));
@@ -45,7 +45,7 @@ fn compare(throw: &Throw) -> Summary {
 }
 
 /// ∫Ω² and ∬Ω² after `t` seconds of Ω = Ω∞ (1 − e^(−t/τ)): the brushed motor without friction and load, τ = JR/k², Ω∞ = dU/k.
-fn rotor_integrals(t: f64) -> (f64, f64) {
+pub(super) fn rotor_integrals(t: f64) -> (f64, f64) {
     let (k, r, j) = (4e-4, 1.0, 2e-8);
     let (tau, top) = (j * r / (k * k), 0.8 * 4.0 / k);
     let (e1, e2) = (1.0 - (-t / tau).exp(), 1.0 - (-2.0 * t / tau).exp());
