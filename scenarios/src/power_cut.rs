@@ -1,9 +1,9 @@
 //! The worst moment for the motors to die (MODEL.md § 7.5).
 
 use crate::summary::minimum_altitude_from_m;
-use sim_core::root::golden_section;
 use sim_core::error::LaunchError;
 use sim_core::flight::{End, Flight, Throw};
+use sim_core::root::golden_section;
 use std::cell::RefCell;
 
 /// What counts as worst.
