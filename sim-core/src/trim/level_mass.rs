@@ -176,7 +176,7 @@ impl LevelMasses {
             let Found { x, flight } = trimmer.solve_for(power, 0.0, guess).ok()?;
             let (tab_rad, ratio) = (x[x.len() - 2], x[x.len() - 1]);
             let is_flown = ratio > 0.0 && flight.stall_margin_rad >= 0.0;
-            is_flown.then(|| At {
+            is_flown.then_some(At {
                 alpha_rad,
                 tab_rad,
                 mass_kg: ratio * self.mass_kg,
