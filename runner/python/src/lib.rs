@@ -1,7 +1,7 @@
 //! The Python module `tossline._tossline`: what `python/tossline` shows to a notebook.
 //!
-//! Nothing is worked out here. [`load`] turns files and overrides into what `scenarios` loads, [`fly`] flies it on all threads with the
-//! interpreter free, [`frame`] hands columns on without copying them. Numbers, names and texts are those of the command.
+//! Nothing is worked out here. `load` turns files and overrides into what `scenarios` loads, `fly` flies it on all threads with the
+//! interpreter free, `frame` hands columns on without copying them. Numbers, names and texts are those of the command.
 
 mod airframe;
 mod errors;
