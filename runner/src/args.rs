@@ -425,7 +425,7 @@ DIR/study.json, the study as flown, and DIR/report.html. With --level-throttle i
 pub struct ThrustlineArguments {
     /// Airframe file
     pub airframe: PathBuf,
-    /// Study file with one axis of angles; its scenario must fly that airframe. Left out: a throttle step at 4 m, usual scatter and conditions
+    /// Study file with a first axis of angles; further axes are circumstances. Its scenario must fly that airframe. Left out: usual throws from a wall, in eight circumstances
     #[arg(long, value_name = "FILE")]
     pub study: Option<PathBuf>,
     /// Folder for the results; made where it is missing
@@ -439,7 +439,7 @@ pub struct ThrustlineArguments {
         allow_negative_numbers = true
     )]
     pub height: Vec<f64>,
-    /// Share of throws that must meet all conditions, over 0 and under 1; the whole interval must lie above
+    /// Share of throws that must meet all conditions, over 0 and under 1; stated where the whole interval lies above
     #[arg(long, value_name = "FRACTION", default_value_t = 0.9)]
     pub share_fraction: f64,
     /// Flights of the built-in study at each angle and circumstance while choosing; twice as many at the window's ends and eight times at

@@ -64,6 +64,8 @@ struct Answer {
     bands: Vec<BandDraw>,
     disc_cuts_a_surface: bool,
     holds_as_drawn: bool,
+    /// With left and right alike, where there is no window.
+    straight: Vec<AtAngle>,
     conditions_at_deg: f64,
     conditions: Vec<ConditionShare>,
     circumstances: Vec<CircumstanceShare>,
@@ -297,6 +299,7 @@ fn answer(
         window: found.window,
         disc_cuts_a_surface: disc_cuts_a_surface(&study.base),
         holds_as_drawn: found.holds_as_drawn,
+        straight: found.straight,
         conditions_at_deg: found.spoken_of_deg,
         conditions: found
             .conditions

@@ -38,11 +38,15 @@ pub(super) fn cell_meets(condition: &Condition, cell: &Cell) -> bool {
     }
 }
 
+/// Whether a condition is asked of a flight at a point of the axes whose values have these names.
+pub(super) fn is_asked(condition: &Condition, names: &[String]) -> bool {
+    condition.at.is_empty() || condition.at.iter().any(|name| names.contains(name))
+}
+
 /// The same for a flight at a point of the axes whose values have these names: where the condition is not asked, it is met by all but
 /// flights whose numbers failed.
 pub fn meets_at(condition: &Condition, names: &[String], summary: &Summary) -> bool {
-    let asked = condition.at.is_empty() || condition.at.iter().any(|name| names.contains(name));
-    if asked {
+    if is_asked(condition, names) {
         meets(condition, summary)
     } else {
         summary.failure.is_none()

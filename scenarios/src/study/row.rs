@@ -1,7 +1,7 @@
 //! One flight of a study as a row of a table: inputs beside outputs, units in the names.
 
 use super::file::{Condition, StudyFile};
-use super::judge::cell_meets;
+use super::judge::{cell_meets, is_asked};
 use super::keep::Set;
 use super::plan::{Plan, PlannedFlight};
 use crate::summary::{Cell, Holds, Summary};
@@ -150,7 +150,8 @@ impl RowForm {
                 let conditions = self.conditions.iter();
                 row.meets = conditions
                     .map(|(condition, place)| {
-                        Some(!failed && cell_meets(condition, &cells[*place]))
+                        let asked = is_asked(condition, &flight.names);
+                        Some(!failed && (!asked || cell_meets(condition, &cells[*place])))
                     })
                     .collect();
                 let kept = self.kept.iter();

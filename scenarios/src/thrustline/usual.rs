@@ -25,7 +25,7 @@ const RELEASE_OVER_GLIDE: [f64; 3] = [1.1, 0.8, 1.5];
 /// Phugoid period over airspeed, s²/m: √2 π / g (Lanchester).
 const PERIOD_S2_M: f64 = 0.453;
 /// Flights at each angle and circumstance in the choosing pass.
-const FLIGHTS: u32 = 32;
+const FLIGHTS: u32 = 8;
 /// Flights of each band draw in each circumstance.
 const BAND_FLIGHTS: u32 = 4;
 
@@ -147,6 +147,7 @@ fn usual_throw(path: &Path, airframe: &LoadedAirframe) -> Result<Value, FileErro
             }]
         },
         "pilot": {"throttle": {"at_release_fraction": 0, "changes": [{"time_s": 1, "to_fraction": 1, "ramp_s": 0}]}},
+        "solver": {"relative_tolerance": 1e-7, "absolute_tolerance": 1e-7},
         "end": {"time_limit_s": rounded((5.0 + 3.0 * period_s).max(10.0), 2)},
         "summary": {"phugoid_period_s": period_s}
     }))

@@ -4,6 +4,7 @@ use super::{Answer, Hold, Report, Verdict};
 use crate::output::CAUTION;
 use crate::output::table::{number, of_texts};
 use scenarios::thrustline::power::{AtThrottle, PowerCurve};
+use scenarios::thrustline::window::AtAngle;
 
 /// Which way the propeller blows its air at an elevation, and which way the thrust pulls.
 pub fn blows(elevation_deg: f64) -> String {
@@ -59,6 +60,7 @@ pub fn plain_words(report: &Report) -> String {
                 number(angles.first().copied(), 0),
                 number(angles.last().copied(), 0)
             );
+            text += &left_and_right(report, answer);
             let least = answer.other_changes.iter().filter(|tried| tried.is_least);
             let does: Vec<String> = least.map(what_it_does).collect();
             text += &match does.as_slice() {
@@ -84,6 +86,7 @@ pub fn plain_words(report: &Report) -> String {
                 }
             );
             text += &weakest(answer);
+            text += &left_and_right(report, answer);
             text += &bands(answer);
             if let Some(most) = answer
                 .measure_next
@@ -101,6 +104,32 @@ pub fn plain_words(report: &Report) -> String {
         }
     }
     text
+}
+
+/// Whether it is the angle that fails, or what differs between left and right.
+fn left_and_right(report: &Report, answer: &Answer) -> String {
+    let share = |at: &AtAngle| at.meets.share_fraction.unwrap_or(0.0);
+    let straight = answer.straight.iter();
+    let Some(best) = straight.max_by(|a, b| share(a).total_cmp(&share(b))) else {
+        return String::new();
+    };
+    let weakest = best.each.iter().filter_map(|each| each.share_fraction);
+    let weakest = weakest.fold(1.0, f64::min);
+    let enough = best.refused.is_none()
+        && share(best) >= report.share_wanted_fraction
+        && weakest >= report.floor_wanted_fraction;
+    let reach = format!(
+        "{} of throws do at {}°, {} in the weakest circumstance",
+        percent(share(best)),
+        number(Some(best.angle_deg), 1),
+        percent(weakest)
+    );
+    match enough {
+        true => format!(
+            " It is not the angle but what differs between left and right (warp, the two motors, the hand): with left and right alike {reach}. First make it glide straight and match the motors."
+        ),
+        false => format!(" With left and right alike {reach}."),
+    }
 }
 
 fn what_it_does(tried: &super::Tried) -> String {

@@ -74,6 +74,8 @@ pub struct Pass {
     pub flights: u32,
     /// Whether every angle and circumstance has draws of its own.
     pub nested: bool,
+    /// Whether what scatters between left and right is left out.
+    pub straight: bool,
 }
 
 impl Pass {
@@ -84,6 +86,7 @@ impl Pass {
             purpose: Purpose::Choose,
             flights,
             nested: false,
+            straight: false,
         }
     }
 
@@ -94,8 +97,25 @@ impl Pass {
             purpose: Purpose::State,
             flights,
             nested: true,
+            straight: false,
         }
     }
+}
+
+/// Whether a scattered field makes left and right differ: warp, single motors, and how the hand turns it (MODEL.md § 24).
+fn is_left_right(path: &str) -> bool {
+    let single_motor = path.starts_with("motors.") && !path.starts_with("motors.*");
+    single_motor
+        || matches!(
+            path,
+            "coefficients.roll_zero.value"
+                | "coefficients.yaw_zero.value"
+                | "coefficients.side_zero.value"
+                | "launch.bank_deg"
+                | "launch.nose_right_of_path_deg"
+                | "launch.roll_rate_deg_s"
+                | "launch.yaw_rate_deg_s"
+        )
 }
 
 /// What flies.
@@ -161,11 +181,18 @@ impl Flyer<'_> {
         let circumstances = plan.axis_points() / (angles_deg.len() as u64).max(1);
         let jobs: Vec<Job> = (0..plan.flights())
             .map(|index| {
-                let flight = plan.flight(index);
+                let mut flight = plan.flight(index);
+                let mut which = Which::Numbered(purpose, index);
+                if pass.straight {
+                    flight
+                        .overrides
+                        .retain(|change| !is_left_right(&change.path));
+                    which = Which::Own(Arc::new(flight.clone()));
+                }
                 Job {
                     origin: Origin {
                         study: Arc::clone(&study),
-                        flight: Which::Numbered(purpose, index),
+                        flight: which,
                     },
                     circumstance: (flight.axis_point % circumstances) as usize,
                     sample: Some(flight.sample),

@@ -26,6 +26,10 @@ const ROUNDS_WITHOUT: usize = 2;
 const STATING: [u32; 2] = [8, 2];
 /// Share of the band draws that must agree.
 const AGREE: f64 = 0.875;
+/// How far from the angle spoken of it is flown with left and right alike, deg.
+const STRAIGHT_WITHIN_DEG: f64 = 8.0;
+/// What is said to be changed in those flights.
+const ALIKE: &str = "left and right alike";
 /// The percentiles a field is moved to, one standard deviation of a normal one.
 const PERCENTILES: [f64; 2] = [0.158_655_254, 0.841_344_746];
 
@@ -117,6 +121,8 @@ pub struct Found {
     pub spoken_of_deg: f64,
     /// Whether the unscattered airframe meets all conditions at some angle.
     pub holds_as_drawn: bool,
+    /// Angles near the one spoken of with left and right alike, where there is no window.
+    pub straight: Vec<AtAngle>,
     /// Draws of what is not known, at the angle spoken of.
     pub bands: Vec<BandDraw>,
     /// Other changes, where no angle does it.
@@ -211,6 +217,21 @@ pub fn search(ask: &Search<'_>) -> Result<Option<Found>, FileError> {
         Some(best) => ("state", best),
         None => ("choose", promising),
     };
+    if found_window.is_none() {
+        let near = chosen.iter().map(|at| at.angle_deg);
+        let near = near.filter(|angle| (angle - spoken_of_deg).abs() <= STRAIGHT_WITHIN_DEG);
+        let pass = Pass {
+            name: "straight",
+            straight: true,
+            ..Pass::choose(study.file.flights)
+        };
+        let words = match *changed {
+            "" => ALIKE.to_owned(),
+            changed => format!("{changed}, {ALIKE}"),
+        };
+        flights.extend(flyer.scattered(study, &near.collect::<Vec<f64>>(), pass, &words));
+    }
+    let straight = counts.of_pass(&flights, "straight");
     let bands = band_pass(ask, &counts, spoken_of_deg, &mut flights)?;
     let least = (AGREE * bands.len() as f64).ceil() as usize;
     let bad = bands.iter().filter(|draw| draw.is_bad).count();
@@ -263,6 +284,7 @@ pub fn search(ask: &Search<'_>) -> Result<Option<Found>, FileError> {
         conditions,
         spoken_of_deg,
         holds_as_drawn,
+        straight,
         bands,
         tried,
         contributions,
