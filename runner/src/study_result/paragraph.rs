@@ -153,7 +153,7 @@ fn worst_of(condition: &Condition, answer: &Answer) -> Option<String> {
         Comparison::Is | Comparison::IsNot => return None,
     };
     Some(format!(
-        "Half of the throws had {}; the worst, flight {}, had {}.",
+        "The middle half of the throws had {}; the worst, flight {}, had {}.",
         middle(column)?,
         worst.flight,
         digits(worst.value)
@@ -161,12 +161,12 @@ fn worst_of(condition: &Condition, answer: &Answer) -> Option<String> {
 }
 
 fn middle(column: &ColumnAnswer) -> Option<String> {
-    Some(format!(
-        "{} between {} and {}",
-        column.column,
-        digits(column.quantile("0.25")?),
-        digits(column.quantile("0.75")?)
-    ))
+    let [low, high] = ["0.25", "0.75"].map(|share| column.quantile(share).map(digits));
+    let (low, high) = (low?, high?);
+    Some(match low == high {
+        true => format!("a {} of about {low}", column.column),
+        false => format!("{} between {low} and {high}", column.column),
+    })
 }
 
 /// Without conditions: how far and how long throws went.
@@ -179,8 +179,8 @@ fn spread(answer: &Answer) -> Option<String> {
         .collect();
     (!middles.is_empty()).then(|| {
         format!(
-            "Half of the throws had {}. The study names no conditions, so nothing is judged.",
-            middles.join(", and half ")
+            "The middle half of the throws had {}. The study names no conditions, so nothing is judged.",
+            middles.join(", and ")
         )
     })
 }

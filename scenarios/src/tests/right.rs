@@ -206,8 +206,10 @@ fn the_schema_refuses_unknown_fields_describes_every_field_and_puts_units_in_nam
         "_number",
     ];
     // Of a study: counts, and numbers in the unit at the end of the field, or of the column, they are for.
-    const OF_STUDIES: [&str; 12] = [
+    const OF_STUDIES: [&str; 14] = [
         "flights",
+        "draws",
+        "step",
         "seed",
         "count",
         "from",

@@ -162,7 +162,7 @@ fn forms_that_are_not_those_of_an_airframe() {
         (
             r#""form": "rod""#,
             r#""form": "point""#,
-            r#"knot.json:40: mass.parts.spar.from: found an unknown field, wanted "form", "name", "mass_g", "at" or "mirrored""#,
+            r#"knot.json:40: mass.parts.spar.from: found an unknown field, wanted "form", "name", "note", "mass_g", "at" or "mirrored""#,
         ),
         (
             r#""mirrored": true"#,

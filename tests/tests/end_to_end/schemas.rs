@@ -51,11 +51,10 @@ fn ready_scenarios_and_demonstration_airframes_are_valid() {
         assert_eq!(complaints(&scenario, &file), Vec::<String>::new(), "{file}");
     }
     let study = schema("study");
-    let file = workspace().join("scenarios/studies/footprint-from-the-dyke.json");
-    assert_eq!(
-        complaints(&study, &file.display().to_string()),
-        Vec::<String>::new()
-    );
+    for entry in fs::read_dir(workspace().join("scenarios/studies")).unwrap() {
+        let file = entry.unwrap().path().display().to_string();
+        assert_eq!(complaints(&study, &file), Vec::<String>::new(), "{file}");
+    }
     let airframe = schema("airframe");
     for name in ["dunlin", "avocet", "godwit"] {
         let file = workspace()
