@@ -230,10 +230,9 @@ fn thinned(rows: Vec<Row>, every: usize) -> Vec<Row> {
     for quantity in 0..QUANTITIES.len() {
         let known = || (0..rows.len()).filter_map(|i| Some((i, rows[i][quantity]?)));
         let by_value = |a: &(usize, f64), b: &(usize, f64)| a.1.total_cmp(&b.1);
-        for end in [known().min_by(by_value), known().max_by(by_value)] {
-            if let Some((i, _)) = end {
-                kept[i] = true;
-            }
+        let ends = [known().min_by(by_value), known().max_by(by_value)];
+        for (i, _) in ends.into_iter().flatten() {
+            kept[i] = true;
         }
     }
     let mut kept = kept.into_iter();
