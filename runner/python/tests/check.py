@@ -71,7 +71,7 @@ def build(tools: pathlib.Path) -> pathlib.Path:
 def command() -> str:
     given = os.environ.get("TOSSLINE_COMMAND")
     if given is None:
-        run("cargo", "build", "--quiet", "--locked", "-p", "tossline", "--bin", "tossline", cwd=CHECKOUT)
+        run("cargo", "build", "--quiet", "--locked", "--workspace", "--bin", "tossline", cwd=CHECKOUT)
         given = str(TARGET / "debug/tossline")
     return given
 

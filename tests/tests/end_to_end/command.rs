@@ -17,7 +17,8 @@ pub fn tossline() -> Command {
     let path = BUILT.get_or_init(|| {
         escargot::CargoBuild::new()
             .manifest_path(workspace().join("Cargo.toml"))
-            .package("tossline")
+            // As the tests were built: one set of features, so that nothing is built twice.
+            .arg("--workspace")
             .bin("tossline")
             .run()
             .expect("the command builds")

@@ -53,6 +53,11 @@ fn thrust_line(folder: &Path) -> PathBuf {
         file["base"] = ready("step-in-calm").into();
         file["flights"] = 2.into();
         file["axes"] = json!([{"field": "motors.*.thrust_elevation_deg", "values": [-14, 0]}]);
+        // One circumstance, so that it is soon flown: conditions are asked everywhere, and nothing is drawn of what is not known.
+        file.as_object_mut().unwrap().remove("bands");
+        for condition in file["conditions"].as_array_mut().unwrap() {
+            condition.as_object_mut().unwrap().remove("at");
+        }
     });
     let dunlin = demo("dunlin.json");
     result(folder, &["thrustline", &dunlin, "--study", &study])
