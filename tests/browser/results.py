@@ -19,7 +19,16 @@ def study(folder, name, base, **changes):
     """A ready study with few flights and a note that looks like markup, in a folder of its own."""
     folder.mkdir(parents=True, exist_ok=True)
     content = json.loads((STUDIES / f"{name}.json").read_text())
-    content |= {"base": ready(base), "note": MARKUP} | changes
+    if base is None:
+        base = (STUDIES / content["base"]).resolve()
+    else:
+        base = ready(base)
+    content |= {"base": str(base), "note": MARKUP} | changes
+    if "axes" in changes:
+        # Other axes, whose values have no names: conditions are asked everywhere, and nothing is drawn of what is not known.
+        content.pop("bands", None)
+        for condition in content["conditions"]:
+            condition.pop("at", None)
     path = folder / "study.json"
     path.write_text(json.dumps(content))
     return str(path)
@@ -50,8 +59,8 @@ def make(tossline, folder):
     throws = study(folder / "footprint-study", "footprint-from-the-dyke", "from-the-dyke-under-power", flights=12)
     run(tossline, "footprint", throws, "--cut-moments", "3", "--out", str(out["footprint"]))
     for name, airframe, ready_study, base, angles in (
-        ("thrust line", "dunlin", "thrust-line-dunlin", "step-in-calm", [-22, -14, 0]),
-        ("no angle", "avocet", "thrust-line-avocet", "avocet-step", [-12, 0, 12]),
+        ("thrust line", "dunlin", "thrust-line-dunlin", None, [-22, -14, 0]),
+        ("no angle", "avocet", "thrust-line-avocet", None, [-12, 0, 12]),
     ):
         axes = [{"field": "motors.*.thrust_elevation_deg", "values": angles}]
         asked = study(folder / f"{name} study", ready_study, base, flights=6, axes=axes)

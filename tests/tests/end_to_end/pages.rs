@@ -50,14 +50,12 @@ fn footprint(folder: &Path) -> PathBuf {
 
 fn thrust_line(folder: &Path) -> PathBuf {
     let study = noted(folder, "studies/thrust-line-dunlin.json", |file| {
-        file["base"] = ready("step-in-calm").into();
+        let base = workspace().join("scenarios/studies/throws/dunlin.json");
+        file["base"] = base.display().to_string().into();
         file["flights"] = 2.into();
         file["axes"] = json!([{"field": "motors.*.thrust_elevation_deg", "values": [-14, 0]}]);
-        // One circumstance, so that it is soon flown: conditions are asked everywhere, and nothing is drawn of what is not known.
-        file.as_object_mut().unwrap().remove("bands");
-        for condition in file["conditions"].as_array_mut().unwrap() {
-            condition.as_object_mut().unwrap().remove("at");
-        }
+        // One circumstance, so that it is soon flown.
+        crate::command::asked_everywhere(file);
     });
     let dunlin = demo("dunlin.json");
     result(folder, &["thrustline", &dunlin, "--study", &study])

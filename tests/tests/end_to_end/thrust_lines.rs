@@ -343,7 +343,8 @@ fn circumstances_are_counted_apart_and_together() {
     }
 }
 
-// Without bands nothing is unknown; draws that turn the answer round make it one that cannot be told: a drag of ±100 % does.
+// Without bands nothing is unknown; draws that turn the answer round make it one that cannot be told: motors up to 60 mm higher, with a
+// lever arm more than three times as long, do.
 #[test]
 fn what_is_not_known_can_make_it_untold_and_says_what_to_measure() {
     let folder = tempfile::tempdir().unwrap();
@@ -351,7 +352,7 @@ fn what_is_not_known_can_make_it_untold_and_says_what_to_measure() {
         study["flights"] = 8.into();
         study["axes"][0]["values"] = json!([-14, -10, -6]);
         study["bands"] = json!({"draws": 8, "flights": 8, "fields": [
-            {"distribution": "uniform", "field": "motors.*.speed_constant_rpm_V", "change": "multiply", "least": 0.4, "most": 1.0}
+            {"distribution": "uniform", "field": "mass.parts.motor-bridge.at.up_mm", "change": "add", "least": -10, "most": 60}
         ]});
     });
     let report = answer(
@@ -373,7 +374,7 @@ fn what_is_not_known_can_make_it_untold_and_says_what_to_measure() {
     );
     let next = &one["measure_next"][0]["field"];
     assert_eq!(
-        next, "motors.*.speed_constant_rpm_V",
+        next, "mass.parts.motor-bridge.at.up_mm",
         "{}",
         one["measure_next"]
     );

@@ -14,10 +14,14 @@ fn dunlin() -> String {
 fn study(folder: &Path, flights: u32, seed: u32) -> String {
     let from = workspace().join("scenarios/studies/thrust-line-dunlin.json");
     let mut study: Value = serde_json::from_str(&fs::read_to_string(from).unwrap()).unwrap();
-    study["base"] = crate::command::ready("step-in-calm").into();
+    let base = workspace().join("scenarios/studies/throws/dunlin.json");
+    study["base"] = base.display().to_string().into();
     study["flights"] = flights.into();
     study["seed"] = seed.into();
     study["axes"] = json!([{"field": "motors.*.thrust_elevation_deg", "values": [0]}]);
+    for condition in study["conditions"].as_array_mut().unwrap() {
+        condition.as_object_mut().unwrap().remove("at");
+    }
     let path = folder.join(format!("study-{flights}-{seed}.json"));
     fs::write(&path, study.to_string()).unwrap();
     path.display().to_string()

@@ -73,6 +73,10 @@ pub fn run(plan: &StudyPlan, arguments: &ThrustlineArguments, throttle_fraction:
     // Angles and circumstances have no part in this: the airframe at its own angle, in still air.
     let mut study = plan.study.clone();
     study.file.axes.clear();
+    // How heavy it may be hangs on what is not known as well as on how it is built: the ends are of both.
+    if let Some(bands) = study.file.bands.take() {
+        study.file.scatter.fields.extend(bands.fields);
+    }
     let base = &study.base;
     base.warnings.iter().for_each(|warning| warn(warning));
     let carried = carries(base, throttle_fraction, None);
