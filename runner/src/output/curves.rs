@@ -121,10 +121,10 @@ impl Curves {
     ///
     /// Distances are along and to the right of the heading in which the balance point moves over the ground in the first row; north where
     /// it moves straight up or down or not at all. The throttle is the mean of the motors'. Power is the cell's voltage times its current.
-    /// Of long flights rows are left out (see [`MOST_ROWS`]).
+    /// Of long flights rows are left out (see `MOST_ROWS`).
     ///
     /// # Errors
-    /// [`CurvesError`].
+    /// `CurvesError`.
     pub fn read(name: &str, look: Look, file: &[u8]) -> Result<Self, CurvesError> {
         let mut table = csv::Reader::from_reader(file);
         let heads = table.headers()?.clone();

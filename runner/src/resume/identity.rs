@@ -239,7 +239,9 @@ mod tests {
                     let part = identity(flights, Some(Part { number, of }));
                     let range = part.range();
                     assert_eq!(range.start, next);
-                    assert!(range.start % part.block_flights == 0 || range.start == flights);
+                    assert!(
+                        range.start.is_multiple_of(part.block_flights) || range.start == flights
+                    );
                     next = range.end;
                 }
                 assert_eq!(next, flights);
