@@ -1,6 +1,6 @@
 //! Before and after: two airframes in the same throw and air, or two results, number by number (MODEL.md § 26).
 //!
-//! [`fields`] says what changed in the files, [`numbers`] what an airframe comes to, [`meaning`] what a difference means; here they are set side
+//! [`fields`] says what changed in the files, [`numbers`] what an airframe comes to, [`mod@meaning`] what a difference means; here they are set side
 //! by side with the band of each difference.
 
 pub mod fields;

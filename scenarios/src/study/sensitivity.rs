@@ -1,6 +1,6 @@
 //! Which scattered fields decide a column: Sobol indices or elementary effects, with intervals (MODEL.md § 27).
 //!
-//! Samples come one by one in order; what is kept of them are sums of at most [`MOST_RUNS`] runs, so that memory does not grow.
+//! Samples come one by one in order; what is kept of them are sums of at most `MOST_RUNS` runs, so that memory does not grow.
 
 use super::file::StudyFile;
 use super::keep::SensitivityKind;
