@@ -105,6 +105,14 @@ impl PageOption {
     }
 }
 
+/// On how many threads flights are flown.
+#[derive(Clone, Copy, Debug, Default, Args)]
+pub struct FlyingOption {
+    /// Threads to fly with; all cores by default. Results do not depend on it
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub threads: Option<u16>,
+}
+
 /// `tossline report`.
 #[derive(Debug, Args)]
 #[command(after_help = "\
@@ -132,9 +140,8 @@ pub struct FlyArguments {
     /// Print the summaries as JSON instead of a table
     #[arg(long)]
     pub json: bool,
-    /// Threads to fly with; all cores by default. Results do not depend on it
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
-    pub threads: Option<u16>,
+    #[command(flatten)]
+    pub flying: FlyingOption,
     #[command(flatten)]
     pub page: PageOption,
     #[command(flatten)]

@@ -1,6 +1,6 @@
 //! What was typed to the commands that fly many throws.
 
-use super::{Overrides, PageOption};
+use super::{FlyingOption, Overrides, PageOption};
 use crate::resume::identity::Part;
 use clap::{Args, ValueEnum};
 use std::path::PathBuf;
@@ -25,9 +25,8 @@ pub struct FootprintArguments {
     /// Print JSON instead of text
     #[arg(long)]
     pub json: bool,
-    /// Threads to fly with; all cores by default. Results do not depend on it
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
-    pub threads: Option<u16>,
+    #[command(flatten)]
+    pub flying: FlyingOption,
     #[command(flatten)]
     pub page: PageOption,
     #[command(flatten)]
@@ -55,9 +54,8 @@ pub struct SweepArguments {
     /// Print JSON instead of text
     #[arg(long)]
     pub json: bool,
-    /// Threads to fly with; all cores by default. Results do not depend on it
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
-    pub threads: Option<u16>,
+    #[command(flatten)]
+    pub flying: FlyingOption,
     #[command(flatten)]
     pub overrides: Overrides,
 }
@@ -208,9 +206,8 @@ pub struct WindArguments {
     /// Print JSON instead of tables
     #[arg(long)]
     pub json: bool,
-    /// Threads to fly with; all cores by default. Results do not depend on it
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
-    pub threads: Option<u16>,
+    #[command(flatten)]
+    pub flying: FlyingOption,
     #[command(flatten)]
     pub overrides: Overrides,
 }
@@ -263,9 +260,8 @@ pub struct ThrustlineArguments {
     /// Print JSON instead of text
     #[arg(long)]
     pub json: bool,
-    /// Threads to fly with; all cores by default. Results do not depend on it
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
-    pub threads: Option<u16>,
+    #[command(flatten)]
+    pub flying: FlyingOption,
     #[command(flatten)]
     pub page: PageOption,
     #[command(flatten)]
@@ -292,9 +288,8 @@ pub struct CompareArguments {
     /// Print JSON instead of tables
     #[arg(long)]
     pub json: bool,
-    /// Threads to fly with; all cores by default. Results do not depend on it
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
-    pub threads: Option<u16>,
+    #[command(flatten)]
+    pub flying: FlyingOption,
     #[command(flatten)]
     pub overrides: Overrides,
 }

@@ -116,9 +116,12 @@ pub fn run(arguments: &FlyArguments) -> Outcome {
     }
 
     let stop = stop_on_interrupt("throws");
-    let results = in_parallel(&plan.scenarios, arguments.threads, &stop, |scenario| {
-        fly(&plan, scenario)
-    });
+    let results = in_parallel(
+        &plan.scenarios,
+        arguments.flying.threads,
+        &stop,
+        |scenario| fly(&plan, scenario),
+    );
 
     let mut outcome = Outcome::Done;
     let mut flown = Vec::new();

@@ -102,7 +102,7 @@ pub fn run(arguments: &FootprintArguments) -> Outcome {
     warnings.iter().for_each(|warning| warn(warning));
 
     let stop = stop_on_interrupt("throws");
-    let flown = each_flight(&plan.flights, arguments.threads, &stop, |flight| {
+    let flown = each_flight(&plan.flights, arguments.flying.threads, &stop, |flight| {
         fly(&plan, flight, arguments.cut_moments)
     });
     if stop.load(Ordering::Relaxed) {

@@ -83,7 +83,16 @@ fn sweep(
     let form = RowForm::new(&plan.study.file, &flights);
     let identity = Identity::of(plan, &flights, arguments.part);
     let range = identity.range();
-    let timed = |left: u64| Preview::new(plan, &flights, &form, &identity, arguments.threads, left);
+    let timed = |left: u64| {
+        Preview::new(
+            plan,
+            &flights,
+            &form,
+            &identity,
+            arguments.flying.threads,
+            left,
+        )
+    };
     if arguments.plan_only {
         let shown = timed(range.end - range.start)?;
         match arguments.json {
@@ -105,7 +114,7 @@ fn sweep(
     for note in &found.notes {
         warn(&format!("{}: {note}", arguments.out.display()));
     }
-    let Some(good) = mend::mend(&flyer, found, arguments.threads, stop)? else {
+    let Some(good) = mend::mend(&flyer, found, arguments.flying.threads, stop)? else {
         return Ok(Ended::Stopped(saved));
     };
     let mut recorder = Recorder::after(&folder, &form, good)?;
@@ -121,10 +130,10 @@ fn sweep(
     }
     let bar = progress(range.end - range.start, begin - range.start);
     let mut failed: u64 = 0;
-    let window = WINDOW * crate::work::thread_count(arguments.threads) as u64;
+    let window = WINDOW * crate::work::thread_count(arguments.flying.threads) as u64;
     let flown = in_order(
         begin..range.end,
-        arguments.threads,
+        arguments.flying.threads,
         window,
         stop,
         |index| flyer.fly(index),

@@ -158,7 +158,7 @@ pub fn run(arguments: &ThrustlineArguments) -> Outcome {
             glide: (!arguments.as_built)
                 .then(|| TestGlide::of(&study.base))
                 .flatten(),
-            threads: arguments.threads,
+            threads: arguments.flying.threads,
             stop: &stop,
             known: Default::default(),
         };

@@ -39,7 +39,7 @@ pub(super) fn cell_meets(condition: &Condition, cell: &Cell) -> bool {
 }
 
 /// Whether a condition is asked of a flight at a point of the axes whose values have these names.
-pub(super) fn is_asked(condition: &Condition, names: &[String]) -> bool {
+pub fn is_asked(condition: &Condition, names: &[String]) -> bool {
     condition.at.is_empty() || condition.at.iter().any(|name| names.contains(name))
 }
 

@@ -443,3 +443,11 @@ pub fn circumstances(study: &LoadedStudy) -> Vec<String> {
     };
     (0..plan.axis_points()).map(name).collect()
 }
+
+/// Names of the axis values of each circumstance, those of axes that have names.
+pub fn names_of_circumstances(study: &LoadedStudy) -> Vec<Vec<String>> {
+    let plan = study.at_values(vec![0.0], 1).plan(Purpose::State);
+    (0..plan.axis_points())
+        .map(|point| plan.flight(point).names)
+        .collect()
+}

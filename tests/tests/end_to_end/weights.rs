@@ -19,9 +19,7 @@ fn study(folder: &Path, flights: u32, seed: u32) -> String {
     study["flights"] = flights.into();
     study["seed"] = seed.into();
     study["axes"] = json!([{"field": "motors.*.thrust_elevation_deg", "values": [0]}]);
-    for condition in study["conditions"].as_array_mut().unwrap() {
-        condition.as_object_mut().unwrap().remove("at");
-    }
+    crate::command::asked_everywhere(&mut study);
     let path = folder.join(format!("study-{flights}-{seed}.json"));
     fs::write(&path, study.to_string()).unwrap();
     path.display().to_string()

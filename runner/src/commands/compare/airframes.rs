@@ -51,13 +51,18 @@ pub(super) fn compare(arguments: &CompareArguments) -> Result<Compared, Wrong> {
             jobs.extend([0, 1].map(|side| (side, field.moved(side == 1, direction))));
         }
     }
-    let results = in_parallel(&jobs, arguments.threads, &stop, |(side, overrides)| {
-        let moved = sides[*side].changed_by(overrides).map_err(|e| bad(&e))?;
-        flown(&moved).map_err(|error| {
-            let text = format!("{}: {error}", moved.airframe.file_name());
-            (text, Outcome::BadInput)
-        })
-    });
+    let results = in_parallel(
+        &jobs,
+        arguments.flying.threads,
+        &stop,
+        |(side, overrides)| {
+            let moved = sides[*side].changed_by(overrides).map_err(|e| bad(&e))?;
+            flown(&moved).map_err(|error| {
+                let text = format!("{}: {error}", moved.airframe.file_name());
+                (text, Outcome::BadInput)
+            })
+        },
+    );
     if stop.load(Ordering::Relaxed) {
         return Err(("stopped; nothing was written".to_owned(), Outcome::Stopped));
     }

@@ -3,9 +3,9 @@
 use super::passes::Flown;
 use scenarios::study::LoadedStudy;
 use scenarios::study::file::Condition;
-use scenarios::study::judge::Share;
+use scenarios::study::judge::{Share, is_asked};
 use scenarios::thrustline::power::steady_refusal;
-use scenarios::thrustline::usual::circumstances;
+use scenarios::thrustline::usual::names_of_circumstances;
 use scenarios::thrustline::window::AtAngle;
 use std::cell::RefCell;
 use std::collections::BTreeMap;
@@ -13,8 +13,8 @@ use std::collections::BTreeMap;
 /// How a study's flights are counted.
 pub struct Counting<'a> {
     study: &'a LoadedStudy,
-    /// Names of the circumstances.
-    pub names: Vec<String>,
+    /// Names of the axis values of each circumstance.
+    names: Vec<Vec<String>>,
     /// What was found out of steady flight, by angle.
     refused: RefCell<BTreeMap<u64, Option<String>>>,
 }
@@ -24,7 +24,7 @@ impl<'a> Counting<'a> {
     pub fn of(study: &'a LoadedStudy) -> Self {
         Counting {
             study,
-            names: circumstances(study),
+            names: names_of_circumstances(study),
             refused: RefCell::default(),
         }
     }
@@ -86,15 +86,11 @@ impl<'a> Counting<'a> {
 
     /// Flights that are asked a condition.
     fn asked<'f>(&self, condition: &Condition, here: &[&'f Flown]) -> Vec<&'f Flown> {
-        let is_asked = |one: &&&Flown| {
-            condition.at.is_empty()
-                || condition.at.iter().any(|name| {
-                    self.names
-                        .get(one.circumstance)
-                        .is_some_and(|own| own.split(' ').any(|word| word == name))
-                })
+        let asked = |one: &&&Flown| {
+            let names = self.names.get(one.circumstance);
+            names.is_some_and(|names| is_asked(condition, names))
         };
-        here.iter().filter(is_asked).copied().collect()
+        here.iter().filter(asked).copied().collect()
     }
 
     /// Share of the flights that meet each condition, of those that are asked it.

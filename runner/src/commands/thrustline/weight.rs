@@ -85,7 +85,7 @@ pub fn run(plan: &StudyPlan, arguments: &ThrustlineArguments, throttle_fraction:
     let draws = study.plan(Purpose::State);
     let flights: Vec<PlannedFlight> = (0..draws.flights()).map(|i| draws.flight(i)).collect();
     let stop = stop_on_interrupt("airframes");
-    let drawn = in_parallel(&flights, arguments.threads, &stop, |flight| {
+    let drawn = in_parallel(&flights, arguments.flying.threads, &stop, |flight| {
         let result = study.scenario(flight).map_err(|error| error.to_string());
         Drawn {
             flight: flight.clone(),

@@ -95,7 +95,7 @@ impl Tabled {
         let asked = arguments.share_fraction;
         let judge = |flight: &_| JudgedThrow::fly(study, flight);
         let plan = study.plan(Purpose::Choose);
-        let flown = each_flight(&plan, arguments.threads, stop, judge);
+        let flown = each_flight(&plan, arguments.flying.threads, stop, judge);
         let throws: Vec<JudgedThrow> = flown.into_iter().flatten().collect();
         if stop.load(Ordering::Relaxed) {
             return None;
@@ -126,7 +126,7 @@ impl Tabled {
             .filter_map(|(column, row)| Some(place((*row)?, column) as u64))
             .flat_map(|point| point * each..(point + 1) * each)
             .collect();
-        let flown = flights_of(&stating, &numbers, arguments.threads, stop, judge);
+        let flown = flights_of(&stating, &numbers, arguments.flying.threads, stop, judge);
         let stated: Vec<JudgedThrow> = flown.into_iter().flatten().collect();
         if stop.load(Ordering::Relaxed) {
             return None;
