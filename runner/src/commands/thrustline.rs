@@ -113,7 +113,11 @@ pub fn run(arguments: &ThrustlineArguments) -> Outcome {
     }
     let plan = StudyPlan::for_thrust_line(
         &arguments.airframe,
-        (arguments.study.as_deref(), arguments.flights),
+        (
+            arguments.study.as_deref(),
+            arguments.hands.into(),
+            arguments.flights,
+        ),
         &arguments.out,
         &arguments.overrides,
     );
