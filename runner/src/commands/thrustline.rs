@@ -2,6 +2,7 @@
 
 mod counting;
 mod page;
+mod paragraph;
 mod passes;
 mod search;
 mod setting;
@@ -15,7 +16,8 @@ use crate::output::window::{self, Picture};
 use crate::output::{CAUTION, complain, files, print, print_json, warn};
 use crate::plan::{PlanError, StudyPlan, engine};
 use crate::work::stop_on_interrupt;
-use page::{page, plain_words};
+use page::page;
+use paragraph::plain_words;
 use passes::{Flown, Flyer};
 use scenarios::error::FileError;
 use scenarios::study::LoadedStudy;
@@ -38,6 +40,8 @@ const FARTHEST_HEIGHT_MM: f64 = 500.0;
 #[derive(Debug, Serialize)]
 struct ConditionShare {
     condition: String,
+    /// Whether an angle is chosen by it.
+    counts: bool,
     meets: Share,
 }
 
@@ -64,6 +68,8 @@ struct Answer {
     bands: Vec<BandDraw>,
     disc_cuts_a_surface: bool,
     holds_as_drawn: bool,
+    /// At the angle spoken of.
+    meets_at_best_found: Option<Share>,
     /// With left and right alike, where there is no window.
     straight: Vec<AtAngle>,
     conditions_at_deg: f64,
@@ -303,12 +309,18 @@ fn answer(
         window: found.window,
         disc_cuts_a_surface: disc_cuts_a_surface(&study.base),
         holds_as_drawn: found.holds_as_drawn,
+        meets_at_best_found: found.spoken_of.as_ref().map(|at| at.meets),
         straight: found.straight,
         conditions_at_deg: found.spoken_of_deg,
         conditions: found
             .conditions
             .into_iter()
-            .map(|(condition, meets)| ConditionShare { condition, meets })
+            .zip(&study.file.conditions)
+            .map(|((condition, meets), asked)| ConditionShare {
+                condition,
+                counts: asked.counts,
+                meets,
+            })
             .collect(),
         balanced_deg: balanced,
         power: curve(&study.base),
