@@ -1,6 +1,7 @@
 //! What will be done: inputs read and checked, results proved writable, before anything flies.
 
 use crate::args::Overrides;
+use crate::exit::NotDone;
 use crate::output::files::{WriteError, prove_writable};
 use scenarios::error::FileError;
 use scenarios::load::{LoadedAirframe, LoadedScenario, load_airframe, load_scenario_with};
@@ -33,6 +34,19 @@ pub enum PlanError {
     /// The results could not be written.
     #[error(transparent)]
     CannotWrite(#[from] WriteError),
+}
+
+impl From<PlanError> for NotDone {
+    fn from(error: PlanError) -> Self {
+        match error {
+            PlanError::CannotWrite(error) => error.into(),
+            PlanError::BadInput(ref files) => NotDone {
+                files: files.clone(),
+                ..NotDone::bad_input(&error)
+            },
+            PlanError::DoubledName { .. } => NotDone::bad_input(&error),
+        }
+    }
 }
 
 fn lines(errors: &[FileError]) -> String {

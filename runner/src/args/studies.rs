@@ -273,8 +273,9 @@ pub struct ThrustlineArguments {
 }
 
 /// Who builds and throws.
-#[derive(Clone, Copy, Debug, ValueEnum)]
+#[derive(Clone, Copy, Debug, Default, ValueEnum)]
 pub enum WhoseHands {
+    #[default]
     /// Many hands who build kits and throw for the first time
     Visitors,
     /// One experienced builder with a jig, who throws what he has built

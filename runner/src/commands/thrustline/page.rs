@@ -7,8 +7,8 @@ use crate::output::table::{number, of_texts};
 use scenarios::thrustline::power::{AtThrottle, PowerCurve};
 use scenarios::thrustline::window::AtAngle;
 
-/// Everything on the terminal.
-pub fn page(report: &Report) -> String {
+/// Everything on the terminal; `written`: with the files that stay.
+pub fn page(report: &Report, written: bool) -> String {
     let mut text = report.in_plain_words.clone() + "\n\n";
     for answer in &report.answers {
         if report.answers.len() > 1 {
@@ -36,11 +36,12 @@ pub fn page(report: &Report) -> String {
             report.could_not_start
         );
     }
-    text += &format!(
-        "{} flights. Written: thrustline.json, thrustline.csv, thrustline.svg, study.json, trajectories/\n",
-        report.flights
-    );
-    text + CAUTION + "\n"
+    text += &format!("{} flights.", report.flights);
+    if written {
+        text +=
+            " Written: thrustline.json, thrustline.csv, thrustline.svg, study.json, trajectories/";
+    }
+    text + "\n" + CAUTION + "\n"
 }
 
 fn heading(report: &Report, answer: &Answer) -> String {
