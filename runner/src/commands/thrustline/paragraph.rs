@@ -59,24 +59,13 @@ pub(super) fn plain_words(report: &Report) -> String {
                 number(angles.last().copied(), 0)
             );
             text += &left_and_right(report, answer);
-            let least = answer.other_changes.iter().filter(|tried| tried.is_least);
-            let does: Vec<String> = least.map(what_it_does).collect();
-            text += &match does.as_slice() {
-                [] => format!(
-                    "Nor does any other single change tried{}.",
-                    nearest_change(answer)
-                ),
-                list => format!(
-                    "With the angle as it is, the least that does, as drawn: {}. Change that in the file and ask again for its share.",
-                    list.join("; or ")
-                ),
-            };
-            text += " ";
+            text += &other_changes(answer);
         }
         _ => {
             text += &not_sure(report, answer);
             text += &left_and_right(report, answer);
             text += &bands(answer);
+            text += &other_changes(answer);
             text += &measure_next(answer);
         }
     }
@@ -95,8 +84,17 @@ fn not_sure(report: &Report, answer: &Answer) -> String {
         true => format!("surely the {wanted} wanted"),
         false => format!("not surely the {wanted} wanted"),
     };
+    let ends = [answer.chosen.first(), answer.chosen.last()];
+    let at_an_end = ends
+        .into_iter()
+        .flatten()
+        .any(|end| end.angle_deg == answer.conditions_at_deg);
+    let last = match at_an_end && answer.chosen.len() > 1 {
+        true => ", the last angle looked at",
+        false => "",
+    };
     let mut text = format!(
-        "No angle can be stated for sure. The best found is {at}: there {} of {} throws meet every condition ({} to {}), {sure}",
+        "No angle can be stated for sure. The best found is {at}{last}: there {} of {} throws meet every condition ({} to {}), {sure}",
         meets.count,
         meets.of,
         percent(meets.low_fraction),
@@ -209,6 +207,23 @@ fn left_and_right(report: &Report, answer: &Answer) -> String {
             "It is not the angle but what differs between left and right (warp, the two motors, the hand): with left and right alike {reach}. First make it glide straight and match the motors. "
         ),
         false => format!("With left and right alike {reach}. "),
+    }
+}
+
+/// Which other single change does it.
+fn other_changes(answer: &Answer) -> String {
+    let least = answer.other_changes.iter().filter(|tried| tried.is_least);
+    let does: Vec<String> = least.map(what_it_does).collect();
+    match does.as_slice() {
+        [] if answer.other_changes.is_empty() => String::new(),
+        [] => format!(
+            "With the angle as it is no other single change tried does it{}. ",
+            nearest_change(answer)
+        ),
+        list => format!(
+            "With the angle as it is, the least that does, as drawn: {}. Change that in the file and ask again for its share. ",
+            list.join("; or ")
+        ),
     }
 }
 

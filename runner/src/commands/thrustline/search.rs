@@ -125,7 +125,7 @@ pub struct Found {
     pub straight: Vec<AtAngle>,
     /// Draws of what is not known, at the angle spoken of.
     pub bands: Vec<BandDraw>,
-    /// Other changes, where no angle does it.
+    /// Other changes, where no angle is stated.
     pub tried: Vec<Tried>,
     /// What spreads the answer, where it cannot be told.
     pub contributions: Vec<Contribution>,
@@ -261,7 +261,7 @@ pub fn search(ask: &Search<'_>) -> Result<Option<Found>, FileError> {
         .unwrap_or(0);
     let there = here.into_iter().filter(|one| one.circumstance == weakest);
     let weakest_condition = counts.weakest_condition(&there.collect::<Vec<&Flown>>());
-    let tried = match verdict == Verdict::NoAngle || ask.always_other_changes {
+    let tried = match verdict != Verdict::Angle || ask.always_other_changes {
         true => other_changes(ask, &mut flights)?,
         false => Vec::new(),
     };
