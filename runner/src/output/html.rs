@@ -207,6 +207,14 @@ fn cell(value: Option<&Value>, decimals: usize) -> Markup {
 
 /// A key as people read it: `stall_margin_deg` is "stall margin, deg".
 pub fn words_of(key: &str) -> String {
+    match name_and_unit(key) {
+        (name, "") => name,
+        (name, unit) => format!("{name}, {unit}"),
+    }
+}
+
+/// The same apart; no unit where the key has none.
+pub fn name_and_unit(key: &str) -> (String, &'static str) {
     const UNITS: [(&str, &str); 15] = [
         ("_N_m", "N·m"),
         ("_m_s", "m/s"),
@@ -228,9 +236,9 @@ pub fn words_of(key: &str) -> String {
     match unit {
         Some((end, unit)) => {
             let name = key.strip_suffix(end).unwrap_or(key).replace('_', " ");
-            format!("{name}, {unit}")
+            (name, unit)
         }
-        None => key.replace('_', " "),
+        None => (key.replace('_', " "), ""),
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::{SweepError, sha256};
 use crate::plan::{StudyPlan, engine};
+use scenarios::error::Warning;
 use scenarios::study::keep::TableFormat;
 use scenarios::study::{Plan, StudyFile, study_file_from_bytes};
 use serde::{Deserialize, Serialize};
@@ -70,21 +71,27 @@ pub struct Identity {
     pub format: TableFormat,
     /// The share of the plan that is here; the whole where absent.
     pub part: Option<Part>,
+    /// What reading the files had to say, without the folders they lie in.
+    pub warnings: Vec<String>,
     /// The study file's text.
     pub study_text: String,
 }
 
-/// Flights of a block: what is lost at most where a table is written in parts, and flown again where bytes are damaged. It depends on the
-/// plan alone. A long plan has some thousand lines of ledger or some hundred parts, a short one loses little.
+/// Blocks of a text table at most: what is known of each is held in memory.
+const MOST_BLOCKS: u64 = 1 << 16;
+
+/// Flights of a block: what is flown again where bytes are damaged, and what is lost at most where the power goes. It depends on the plan
+/// alone. A short plan loses little, a long one has no more lines of ledger than memory holds.
 fn block_flights(flights: u64, format: TableFormat) -> u64 {
     let (blocks, least, most) = match format {
-        TableFormat::Csv => (1000, 16, 256),
+        TableFormat::Csv => (1000, 16, 256.max(flights.div_ceil(MOST_BLOCKS))),
+        // The rows of a part wait in memory until it is whole.
         TableFormat::Parquet => (100, 64, 4096),
     };
     flights
         .div_ceil(blocks)
-        .next_power_of_two()
         .clamp(least, most)
+        .next_power_of_two()
 }
 
 impl Identity {
@@ -120,6 +127,7 @@ impl Identity {
             block_flights: block_flights(flights.flights(), format),
             format,
             part,
+            warnings: base.warnings.iter().map(without_folders).collect(),
             study_text: String::from_utf8_lossy(&study.bytes).into_owned(),
         }
     }
@@ -202,6 +210,16 @@ impl Identity {
     }
 }
 
+/// A warning with its file's name alone: where the file lies differs between machines, and results must not.
+fn without_folders(warning: &Warning) -> String {
+    let file = file_name(Path::new(&warning.file));
+    Warning {
+        file,
+        ..warning.clone()
+    }
+    .to_string()
+}
+
 /// A path's last step.
 fn file_name(path: &Path) -> String {
     path.file_name()
@@ -226,6 +244,7 @@ mod tests {
             block_flights: block_flights(flights, TableFormat::Csv),
             format: TableFormat::Csv,
             part,
+            warnings: Vec::new(),
             study_text: String::new(),
         }
     }
@@ -246,6 +265,25 @@ mod tests {
                 }
                 assert_eq!(next, flights);
             }
+        }
+    }
+
+    // Up to ten million flights a block of text is short; beyond, there are no more than 65 536 of them. A part of a table in parts is never
+    // longer than memory holds.
+    #[test]
+    fn blocks_are_short_and_not_more_than_memory_holds() {
+        for (flights, text, parts) in [
+            (1, 16, 64),
+            (200, 16, 64),
+            (20_000, 32, 256),
+            (10_000_000, 256, 4096),
+            (1 << 24, 256, 4096),
+            ((1 << 24) + 1, 512, 4096),
+            (1 << 32, 65_536, 4096),
+        ] {
+            assert_eq!(block_flights(flights, TableFormat::Csv), text, "{flights}");
+            assert_eq!(block_flights(flights, TableFormat::Parquet), parts);
+            assert!(flights.div_ceil(text) <= MOST_BLOCKS);
         }
     }
 

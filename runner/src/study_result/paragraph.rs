@@ -127,7 +127,8 @@ fn differs(one: &InCommon) -> String {
     )
 }
 
-fn in_words(condition: &Condition) -> String {
+/// What a condition asks.
+pub fn in_words(condition: &Condition) -> String {
     let limit = condition.limit.map(digits).unwrap_or_default();
     let word = condition.word.as_deref().unwrap_or_default();
     let column = &condition.column;
