@@ -85,8 +85,17 @@ pub fn told_columns<'a>(file: &StudyFile, answer: &'a Answer) -> Vec<&'a ColumnA
     let found = names
         .iter()
         .filter_map(|name| answer.columns.iter().find(|c| c.column == *name));
-    let flown = found.filter(|column| column.flights > 0);
-    flown.take(COLUMNS_SHOWN).collect()
+    let ends = |column: &ColumnAnswer| (column.mean, column.least, column.most);
+    let mut told: Vec<&ColumnAnswer> = Vec::new();
+    for column in found.filter(|column| column.flights > 0) {
+        // One that says the same as another is left out: over ground that is level everywhere clearance is altitude.
+        let is_asked = file.conditions.iter().any(|c| c.column == column.column);
+        if is_asked || !told.iter().any(|other| ends(other) == ends(column)) {
+            told.push(column);
+        }
+    }
+    told.truncate(COLUMNS_SHOWN);
+    told
 }
 
 /// Points of the axes that are shown.

@@ -98,14 +98,20 @@ impl Bars {
         let mut labels = Group::new();
         let mut grid = String::new();
         let (ticks, decimals) = self.range().ticks();
+        // Not through the names.
+        let beside_bars = |x: f64| -> String {
+            let rows = (0..self.rows.len()).map(|i| height * i as f64);
+            rows.map(|top| format!("M{x:.1} {:.1}V{:.1}", top + NAME - 2.0, top + height))
+                .collect()
+        };
         for tick in ticks {
-            grid += &format!("M{:.1} 0V{bottom:.1}", at(tick));
+            grid += &beside_bars(at(tick));
             let words = number(Some(tick), decimals);
             labels = labels.add(text(at(tick), bottom + 17.0, &words, "ink middle"));
         }
         let axes = format!(
-            "M{:.1} 0V{bottom:.1}M{EDGE:.1} {bottom:.1}H{:.1}",
-            at(0.0),
+            "{}M{EDGE:.1} {bottom:.1}H{:.1}",
+            beside_bars(at(0.0)),
             WIDTH - EDGE
         );
         let mut inside = Group::new();

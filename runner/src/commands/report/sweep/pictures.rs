@@ -2,7 +2,8 @@
 
 use super::Sweep;
 use crate::output::chart::{Axis, Bar, BarRow, Bars, Bin, Chart, Interval, Look, Mark, Sample};
-use crate::output::html::{Figure, Plots, Series, name_and_unit};
+use crate::output::html::{Figure, Plots, Series};
+use crate::output::names::name_and_unit;
 use crate::output::summary_row::SummaryRow;
 use crate::output::table::{number, percent};
 use crate::study_result::paragraph::{digits, in_words};
@@ -132,7 +133,12 @@ pub(super) fn conditions(sweep: &Sweep<'_>) -> Markup {
 /// How often a column's values lie where.
 pub(super) fn histograms(sweep: &Sweep<'_>) -> Markup {
     let columns = sweep.columns().into_iter();
+    let varies = |column: &&ColumnAnswer| {
+        let histogram = column.histogram.as_ref();
+        histogram.is_some_and(|found| found.to > found.from)
+    };
     let plots: Vec<Plots> = columns
+        .filter(varies)
         .take(HISTOGRAMS)
         .filter_map(|column| histogram(sweep, column))
         .collect();
@@ -173,10 +179,6 @@ fn histogram(sweep: &Sweep<'_>, column: &ColumnAnswer) -> Option<Plots> {
         let values = [0.5 * (from + to), share, below];
         for (column, value) in columns.iter_mut().zip(values) {
             column.push(Some(value));
-        }
-        if width <= 0.0 {
-            // All values are alike: they are in the first bin.
-            break;
         }
     }
     let mut marks = Vec::new();
@@ -295,7 +297,11 @@ pub(super) fn scatter(sweep: &Sweep<'_>) -> Markup {
     let names = sweep.scattered();
     let mut plots: Vec<Plots> = Vec::new();
     let mut said: Vec<String> = Vec::new();
-    for column in sweep.columns().into_iter().take(DECIDED) {
+    // What sensitivities are asked of comes first.
+    let sets = &sweep.answer().sensitivities;
+    let mut columns = sweep.columns();
+    columns.sort_by_key(|column| !sets.iter().any(|one| one.column == column.column));
+    for column in columns.into_iter().take(DECIDED) {
         for (field, correlation) in strongest(sweep, &names, column) {
             let (name, _) = name_and_unit(&column.column);
             said.push(format!(

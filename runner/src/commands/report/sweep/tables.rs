@@ -10,8 +10,8 @@ use scenarios::study::keep::WorstEnd;
 
 /// Points of the axes on the page.
 pub(super) const POINTS_SHOWN: usize = 60;
-/// Columns of the table of points: axes, flights, shares; means stay in the file.
-const MEANS: &str = "mean_";
+/// Worst flights on the page.
+const WORST_SHOWN: usize = 6;
 /// Fields named of a condition's missed throws.
 const FIELDS_SHOWN: usize = 5;
 
@@ -168,24 +168,44 @@ pub(super) fn in_common(sweep: &Sweep<'_>) -> Markup {
     html! { @if !rows.is_empty() { (table("What throws that missed a condition have in common", &heads, &rows)) } }
 }
 
+/// Axes, flights and shares with their intervals; means stay in the file.
 pub(super) fn points(sweep: &Sweep<'_>) -> Markup {
     let (names, rows) = &sweep.points;
-    let shown: Vec<usize> = (0..names.len())
-        .filter(|&i| !names[i].starts_with(MEANS))
-        .collect();
-    let heads: Vec<String> = shown.iter().map(|&i| names[i].clone()).collect();
-    let cell = |text: &str| match text.parse::<f64>() {
-        Ok(value) if text.contains('.') => html! { (digits(value)) },
-        _ => html! { (text) },
-    };
-    let rows: Vec<Vec<Markup>> = rows
+    let place = |name: &str| names.iter().position(|head| head == name);
+    let of = |row: &[String], name: &str| row.get(place(name)?)?.parse::<f64>().ok();
+    // The point's number, the axes, flights.
+    let plain = 1..(sweep.file.axes.len() + 2).min(names.len());
+    let asked: Vec<&str> = names
         .iter()
-        .map(|row| shown.iter().map(|&i| cell(&row[i])).collect())
+        .filter_map(|name| name.strip_suffix(": share_fraction"))
+        .collect();
+    let mut heads: Vec<String> = names[plain.clone()].to_vec();
+    let of_asked = asked.iter();
+    heads.extend(of_asked.map(|name| name.trim_start_matches("meets ").to_owned()));
+    let percent = |row: &[String], name: &str| {
+        let part = |what: &str| {
+            let share = of(row, &format!("{name}: {what}_fraction"));
+            number(share.map(|share| 100.0 * share), 0)
+        };
+        format!("{} % ({} to {})", part("share"), part("low"), part("high"))
+    };
+    let cells: Vec<Vec<Markup>> = rows
+        .iter()
+        .map(|row| {
+            let values = row[plain.clone()].iter();
+            let values = values.map(|text| text.parse().map_or_else(|_| text.clone(), digits));
+            let shares = asked.iter().map(|name| percent(row, name));
+            values.chain(shares).map(|cell| html! { (cell) }).collect()
+        })
         .collect();
     let left = sweep.answer().points.saturating_sub(rows.len() as u64);
     html! {
-        (table("Points of the axes", &heads, &rows))
-        @if left > 0 { p.note { (left) " points more are in " (link("points.csv", "points.csv")) "." } }
+        (table("Points of the axes", &heads, &cells))
+        p.note {
+            @if left > 0 { (left) " points more, and means, are in " }
+            @else { "Means of the other columns at each point are in " }
+            (link("points.csv", "points.csv")) "."
+        }
     }
 }
 
@@ -222,34 +242,36 @@ pub(super) fn worst(sweep: &Sweep<'_>) -> Markup {
         }
         words.join(", ")
     };
-    let fields: Vec<String> = sweep.plan.fields().collect();
-    let mut names = heads(&["flight", "why it is here", "its file"]);
-    names.extend(fields);
-    let rows: Vec<Vec<Markup>> = sweep
-        .worst_flights()
-        .into_iter()
-        .map(|flight| {
-            let mut cells = vec![
-                html! { (flight) },
-                html! { (says(flight)) },
-                html! { @match sweep.trajectory(flight) { Some(file) => (link(&file, "trajectory")), None => "–" } },
-            ];
-            let values = sweep.plan.flight(flight).values;
-            cells.extend(values.into_iter().map(|value| html! { (digits(value)) }));
-            cells
-        })
+    let all = sweep.worst_flights();
+    let flights = &all[..all.len().min(WORST_SHOWN)];
+    let mut names = vec![String::new()];
+    names.extend(flights.iter().map(|flight| format!("flight {flight}")));
+    let row = |name: &str, of: &dyn Fn(u64) -> Markup| -> Vec<Markup> {
+        let cells = flights.iter().map(|&flight| of(flight));
+        std::iter::once(html! { (name) }).chain(cells).collect()
+    };
+    let drawn: Vec<Vec<f64>> = flights
+        .iter()
+        .map(|&flight| sweep.plan.flight(flight).values)
         .collect();
+    let mut rows = vec![
+        row("why it is here", &|flight| html! { (says(flight)) }),
+        row("its file", &|flight| {
+            html! { @match sweep.trajectory(flight) { Some(file) => (link(&file, "trajectory")), None => "–" } }
+        }),
+    ];
+    rows.extend(sweep.plan.fields().enumerate().map(|(i, field)| {
+        let cells = drawn.iter().map(|values| html! { (digits(values[i])) });
+        std::iter::once(html! { (field) }).chain(cells).collect()
+    }));
     html! {
-        @if rows.is_empty() { p { "The study names no conditions and keeps no worst flights, so none is worse than another." } }
+        @if flights.is_empty() { p { "The study names no conditions and keeps no worst flights, so none is worse than another." } }
         @else { (table("The worst flights, and what was drawn for them", &names, &rows)) }
         p {
             "Rows of single flights are in the table of flights, inputs beside outputs"
-            @if self::kept(sweep) { "; trajectories that are kept lie in the folder trajectories" }
+            @if all.len() > flights.len() { "; " (all.len() - flights.len()) " worst flights more are in summary.json" }
+            @if sweep.file.keep.trajectories != Trajectories::None { "; trajectories that are kept lie in the folder trajectories" }
             "."
         }
     }
-}
-
-fn kept(sweep: &Sweep<'_>) -> bool {
-    sweep.file.keep.trajectories != Trajectories::None
 }
