@@ -13,6 +13,7 @@
 //! does not match its line: every block is read again before a sweep goes on, and flown again where it does not match. Since a flight is a
 //! function of its number, nothing else has to be saved.
 
+pub mod difference;
 pub mod folder;
 pub mod identity;
 pub mod ledger;

@@ -1,5 +1,6 @@
 //! What decides every byte of a sweep's result, and what of it has changed.
 
+use super::difference::differences;
 use super::{SweepError, sha256};
 use crate::plan::{StudyPlan, engine};
 use scenarios::error::Warning;
@@ -196,7 +197,15 @@ impl Identity {
         for name in names {
             match (before.inputs.get(name), self.inputs.get(name)) {
                 (Some(then), Some(now)) if then != now => {
-                    changes.push(format!("{name}: its content has changed"));
+                    let mut change = format!("{name}: its content has changed");
+                    // Of the study the text is kept: what of it has changed can be said.
+                    if name.starts_with("study ") {
+                        let fields = differences(&before.study_text, &self.study_text);
+                        if !fields.is_empty() {
+                            change += &format!(" ({})", fields.join("; "));
+                        }
+                    }
+                    changes.push(change);
                 }
                 (Some(_), None) => changes.push(format!("{name}: then used, now not")),
                 (None, Some(_)) => changes.push(format!("{name}: then not used, now used")),
