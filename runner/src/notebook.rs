@@ -97,6 +97,9 @@ pub fn sweep(
     stop: &AtomicBool,
 ) -> Result<Option<Swept>, NotDone> {
     let place = Place::of(out)?;
+    let html = PageOption {
+        no_page: out.is_none(),
+    };
     let arguments = SweepArguments {
         study: study.to_owned(),
         out: place.path.clone(),
@@ -104,6 +107,7 @@ pub fn sweep(
         plan_only: false,
         json: false,
         flying: FlyingOption { threads },
+        page: html,
         overrides: set(overrides),
     };
     let plan = StudyPlan::new(study, &place.path, &arguments.overrides)?;
@@ -128,7 +132,7 @@ pub fn sweep(
     let asked = plan.study.file.sensitivity.is_some();
     Ok(Some(Swept {
         report,
-        page: page(&finished, out),
+        page: page(&finished, out.map(|out| (out, html))),
         flights,
         points,
         sensitivities: asked.then(|| sensitivities(&finished)),

@@ -4,7 +4,8 @@
 //! # The folder
 //! - `plan.json`: what decides every byte of the result ([`identity`]), so that a change is noticed before it mixes with what is there.
 //! - `flights.csv`, or `flights/part-000000.parquet` and so on: rows in the plan's order.
-//! - `ledger.jsonl`: a line for each finished block of rows: which flights, which bytes, their SHA-256, and a check of the line itself.
+//! - `ledger.jsonl`: a line for each finished block of rows: which flights, which bytes, their SHA-256, and a check of the line itself. A block
+//!   that is not whole when a sweep is stopped has one too, until it is.
 //! - `trajectories/flight-000000000.csv`: kept trajectories.
 //! - `.tossline-lock`: held while a command works in the folder.
 //!
@@ -12,6 +13,7 @@
 //! does not match its line: every block is read again before a sweep goes on, and flown again where it does not match. Since a flight is a
 //! function of its number, nothing else has to be saved.
 
+pub mod difference;
 pub mod folder;
 pub mod identity;
 pub mod ledger;

@@ -1,7 +1,7 @@
 //! What a finished table of flights comes to: read once from its beginning to its end, in memory that does not grow with it.
 
 pub mod page;
-mod paragraph;
+pub mod paragraph;
 
 use crate::output::files::write_whole;
 use crate::output::{CAUTION, flights as text, parquet};
@@ -10,7 +10,7 @@ use crate::resume::folder::{Folder, trajectory_name};
 use scenarios::study::judge::Share;
 use scenarios::study::keep::TableFormat;
 use scenarios::study::row::{ColumnKind, Row, RowForm};
-use scenarios::study::tally::{Answer, Point, Tally};
+use scenarios::study::tally::{Answer, ColumnAnswer, Point, Tally};
 use scenarios::study::{Plan, StudyFile};
 use serde::Serialize;
 use std::fs::File;
@@ -39,8 +39,11 @@ pub struct Report {
     table: &'static str,
     /// The table of points of the axes, from the folder.
     points_table: Option<&'static str>,
+    /// Rows of flights chosen as if by chance, all where they are few, from the folder; its columns are those of the table.
+    sample_table: &'static str,
     /// Trajectories of the worst flights, from the folder, the worst first.
     worst_trajectories: Vec<PathBuf>,
+    warnings: Vec<String>,
     caution: &'static str,
 }
 
@@ -55,13 +58,53 @@ pub struct Finished {
     pub points: Vec<Point>,
 }
 
+/// Columns that are shown where no condition is about them, the most telling first.
+const TELLING: [&str; 9] = [
+    "minimum_altitude_m",
+    "lowest_clearance_m",
+    "pitch_down_under_power_deg",
+    "best_climb_rate_m_s",
+    "distance_from_release_m",
+    "flight_time_s",
+    "ground_impact_speed_m_s",
+    "alpha_max_deg",
+    "bank_largest_deg",
+];
+/// Columns that are shown.
+const COLUMNS_SHOWN: usize = 10;
+
+/// Columns of numbers that are shown: those of the conditions, then the most telling ones, of those that some flight has.
+pub fn told_columns<'a>(file: &StudyFile, answer: &'a Answer) -> Vec<&'a ColumnAnswer> {
+    let of_conditions = file.conditions.iter().map(|c| c.column.as_str());
+    let mut names: Vec<&str> = Vec::new();
+    for name in of_conditions.chain(TELLING) {
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    let found = names
+        .iter()
+        .filter_map(|name| answer.columns.iter().find(|c| c.column == *name));
+    let ends = |column: &ColumnAnswer| (column.mean, column.least, column.most);
+    let mut told: Vec<&ColumnAnswer> = Vec::new();
+    for column in found.filter(|column| column.flights > 0) {
+        // One that says the same as another is left out: over ground that is level everywhere clearance is altitude.
+        let is_asked = file.conditions.iter().any(|c| c.column == column.column);
+        if is_asked || !told.iter().any(|other| ends(other) == ends(column)) {
+            told.push(column);
+        }
+    }
+    told.truncate(COLUMNS_SHOWN);
+    told
+}
+
 /// Points of the axes that are shown.
 const POINTS_SHOWN: usize = 24;
 
 /// Where the trajectory of a flight comes from; none where it could not start.
 pub type Trajectory<'a> = dyn FnMut(u64) -> Result<Option<Vec<u8>>, SweepError> + 'a;
 
-/// Sums a finished table up and writes `summary.json`, with axes `points.csv`, and the trajectories of the worst flights.
+/// Sums a finished table up and writes `summary.json`, `sample.csv`, with axes `points.csv`, and the trajectories of the worst flights.
 ///
 /// # Errors
 /// [`SweepError`].
@@ -90,6 +133,7 @@ pub fn finish(
     each_row(folder, form, &mut |row| {
         tally.add(row).map_or(Ok(()), &mut keep)
     })?;
+    write_sample(folder, form, tally.sample())?;
     let (answer, last) = tally.finish();
     last.map_or(Ok(()), &mut keep)?;
     let points_table = table.map(PointTable::end).transpose()?;
@@ -112,11 +156,13 @@ pub fn finish(
             TableFormat::Parquet => "flights/part-*.parquet",
         },
         points_table,
+        sample_table: SAMPLE,
         worst_trajectories: worst
             .iter()
             .map(|&flight| trajectory_name(flight))
             .collect(),
         answer,
+        warnings: identity.warnings.clone(),
         caution: CAUTION,
     };
     let mut json =
@@ -148,6 +194,18 @@ pub fn worst_of_rows(
     let worst = tally.finish().0.worst_flights;
     let worst: Vec<u64> = worst.iter().map(|one| one.flight).collect();
     write_trajectories(folder, &worst, trajectory)
+}
+
+/// Name of the table of some rows.
+const SAMPLE: &str = "sample.csv";
+
+fn write_sample(folder: &Folder, form: &RowForm, rows: &[Row]) -> Result<(), SweepError> {
+    let mut lines = text::header(form)?;
+    for row in rows {
+        lines.extend(text::encoded(row)?);
+    }
+    write_whole(&folder.path().join(SAMPLE), &lines)?;
+    Ok(())
 }
 
 fn write_trajectories(

@@ -1,8 +1,8 @@
 //! Studies: one throw flown many times with fields changed along axes and scattered by chance, and conditions counted.
 //!
-//! A study is a file ([`StudyFile`]). [`plan`] turns it into numbered flights: a pure function of the file, so that flight i is the same
-//! whatever was flown before it, on however many threads. [`scatter`] draws, [`judge`] counts. A flight becomes a [`row`]; [`tally`] and
-//! [`sensitivity`] read rows once, in the plan's order, and come to the answer. Their definitions are MODEL.md § 27.
+//! A study is a file ([`StudyFile`]), read by [`loaded`]. [`plan`] turns it into numbered flights: a pure function of the file, so that
+//! flight i is the same whatever was flown before it, on however many threads. [`scatter`] draws, [`judge`] counts. A flight becomes a
+//! [`row`]; [`tally`] and [`sensitivity`] read rows once, in the plan's order, and come to the answer. Their definitions are MODEL.md § 27.
 //!
 //! # What is drawn
 //! Every scattered field takes a number u between 0 and 1 from a sample and becomes its distribution's quantile at u. Sample i of an axis
@@ -27,7 +27,10 @@
 pub mod file;
 pub mod judge;
 pub mod keep;
+pub mod loaded;
 pub mod plan;
+pub mod quantiles;
+pub mod rank;
 pub mod row;
 pub mod scatter;
 pub mod sensitivity;
@@ -37,5 +40,6 @@ mod checks;
 mod sampling;
 
 pub use file::StudyFile;
-pub(crate) use plan::study_from;
-pub use plan::{LoadedStudy, Plan, PlannedFlight, Purpose, load_study, study_file_from_bytes};
+pub(crate) use loaded::study_from;
+pub use loaded::{LoadedStudy, load_study, study_file_from_bytes};
+pub use plan::{Plan, PlannedFlight, Purpose};

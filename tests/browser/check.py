@@ -183,6 +183,31 @@ def hover_says_the_landing(browser, folder):
         opened.was_quiet("landings")
 
 
+def hover_says_the_throw(browser, folder):
+    """A hovered throw of every scatter picture is one of flights.csv, with its field and its column."""
+    with open(folder / "flights.csv", newline="") as file:
+        rows = {int(row["flight"]): row for row in csv.DictReader(file)}
+    with Opened(browser, folder / "report.html", viewport={"width": 1280, "height": 900}) as opened:
+        page = opened.page
+        pictures = page.locator(".plot[data-x=x]")
+        expect(pictures.count() > 1, f"sweep: {pictures.count()} pictures of throws")
+        for i in range(pictures.count()):
+            plot = pictures.nth(i)
+            plot.scroll_into_view_if_needed()
+            title = plot.locator("figcaption").inner_text()
+            words, field = title.split(" over ", 1)
+            box = plot.locator("svg.chart").bounding_box()
+            page.mouse.move(box["x"] + 0.5 * box["width"], box["y"] + 0.5 * box["height"])
+            span = plot.locator(".readout span").first
+            row = rows[int(float(span.get_attribute("data-row")))]
+            # Of the file's columns the one that is called so, unit at its end.
+            column = next(name for name in row if name.startswith(words.lower().replace(" ", "_")))
+            for said, exact in zip(re.findall(r"(-?\d+(?:\.\d+)?) ", span.inner_text().split(": ", 1)[1]), (row[column], row[field])):
+                slack = 0.502 * 10 ** -len(said.partition(".")[2])
+                expect(abs(float(said) - float(exact)) <= slack, f"{title}: {said}, the file has {exact}")
+        opened.was_quiet("throws of a sweep")
+
+
 def links_lead_somewhere(browser, name, path):
     with Opened(browser, path) as opened:
         links = opened.page.eval_on_selector_all("a[href]", "nodes => nodes.map(node => node.getAttribute('href'))")
@@ -224,6 +249,7 @@ def check(browser, tossline):
         hover_says_the_row(browser, folders["one flight"])
         hover_says_the_row(browser, folders["flights"])
         hover_says_the_landing(browser, folders["footprint"])
+        hover_says_the_throw(browser, folders["sweep"])
 
 
 def main():

@@ -52,7 +52,7 @@ def run(tossline, *arguments):
 def make(tossline, folder):
     """Folders with results, by what they are; each has its page."""
     flights = [ready("step-in-calm-cured"), ready("step-in-calm-overcured")]
-    out = {name: folder / name for name in ("one flight", "flights", "many flights", "footprint", "thrust line", "no angle")}
+    out = {name: folder / name for name in ("one flight", "flights", "many flights", "footprint", "thrust line", "no angle", "sweep", "sweep that decides", "sweep along an axis")}
     run(tossline, "fly", scenario(folder / "written", "step-in-calm"), "--out", str(out["one flight"]))
     run(tossline, "fly", scenario(folder / "written", "step-in-calm"), *flights, "--out", str(out["flights"]))
     run(tossline, "fly", *(str(path) for path in sorted(READY.glob("*.json"))[:10]), "--out", str(out["many flights"]))
@@ -65,4 +65,20 @@ def make(tossline, folder):
         axes = [{"field": "motors.*.thrust_elevation_deg", "values": angles}]
         asked = study(folder / f"{name} study", ready_study, base, flights=6, axes=axes)
         run(tossline, "thrustline", str(WORKSPACE / f"demo-airframes/{airframe}.json"), "--study", asked, "--out", str(out[name]))
+    sweep(tossline, folder, out)
     return out
+
+
+def sweep(tossline, folder, out):
+    """Scatter and conditions; sensitivities; an axis."""
+    throws = study(folder / "sweep study", "marsh-afternoon", None, flights=40)
+    run(tossline, "sweep", throws, "--out", str(out["sweep"]))
+    content = json.loads((STUDIES / "marsh-afternoon.json").read_text())
+    fields = content["scatter"]["fields"][:3]
+    short = ["--set", "end.time_limit_s=1"]
+    asked = {"kind": "sobol_indices", "columns": ["lowest_clearance_m", "airspeed_min_m_s"]}
+    decides = study(folder / "deciding study", "marsh-afternoon", None, flights=16, scatter={"fields": fields}, sensitivity=asked)
+    run(tossline, "sweep", decides, *short, "--out", str(out["sweep that decides"]))
+    axes = [{"field": "air.wind.speed_m_s", "values": [0, 1, 2]}]
+    along = study(folder / "axis study", "marsh-afternoon", None, flights=8, scatter={"fields": fields}, axes=axes, keep={})
+    run(tossline, "sweep", along, *short, "--out", str(out["sweep along an axis"]))

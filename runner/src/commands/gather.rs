@@ -1,6 +1,7 @@
 //! `tossline gather`.
 
-use super::sweep::show;
+use super::report::{self, ReportError};
+use super::sweep::{after, show};
 use crate::args::GatherArguments;
 use crate::exit::Outcome;
 use crate::output::complain;
@@ -22,7 +23,10 @@ use std::io::Write;
 /// Joins parts.
 pub fn run(arguments: &GatherArguments) -> Outcome {
     match gather(arguments) {
-        Ok(finished) => show(&finished, &arguments.out, arguments.json),
+        Ok((finished, written)) => {
+            let shown = show(&finished, &arguments.out, arguments.json, arguments.page);
+            after(written, shown)
+        }
         Err(error) => complain(&error, error.outcome()),
     }
 }
@@ -33,7 +37,7 @@ struct Gathered {
     entries: Vec<Entry>,
 }
 
-fn gather(arguments: &GatherArguments) -> Result<Finished, SweepError> {
+fn gather(arguments: &GatherArguments) -> Result<(Finished, Result<(), ReportError>), SweepError> {
     let mut parts: BTreeMap<u32, Folder> = BTreeMap::new();
     let mut first: Option<Identity> = None;
     let mut faults: Vec<String> = Vec::new();
@@ -105,7 +109,9 @@ fn gather(arguments: &GatherArguments) -> Result<Finished, SweepError> {
             write_whole(&out.trajectory(flight), &rows)?;
         }
     }
-    finish(&out, &form, &plan, &mut trajectory)
+    let finished = finish(&out, &form, &plan, &mut trajectory)?;
+    let written = report::at_the_end(report::Kind::Sweep, out.path(), &arguments.page);
+    Ok((finished, written))
 }
 
 fn refused(faults: &[String]) -> SweepError {

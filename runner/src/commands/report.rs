@@ -3,6 +3,7 @@
 mod fly;
 mod footprint;
 mod read;
+mod sweep;
 mod thrustline;
 
 pub use read::ReportError;
@@ -11,6 +12,7 @@ use crate::args::{PageOption, ReportArguments};
 use crate::exit::Outcome;
 use crate::output::html::{facts, sentences};
 use crate::output::{complain, files, print};
+use crate::resume::folder::PLAN;
 use maud::{Markup, html};
 use read::Folder;
 use std::path::Path;
@@ -27,10 +29,12 @@ pub enum Kind {
     Thrustline,
     /// Of `tossline footprint`.
     Footprint,
+    /// Of `tossline sweep` or `tossline gather`.
+    Sweep,
 }
 
 impl Kind {
-    const ALL: [Kind; 3] = [Kind::Fly, Kind::Thrustline, Kind::Footprint];
+    const ALL: [Kind; 4] = [Kind::Fly, Kind::Thrustline, Kind::Footprint, Kind::Sweep];
 
     /// The command, and the file by which its results are known.
     fn command_and_file(self) -> (&'static str, &'static str) {
@@ -38,6 +42,7 @@ impl Kind {
             Kind::Fly => ("tossline fly", "summary.csv"),
             Kind::Thrustline => ("tossline thrustline", "thrustline.json"),
             Kind::Footprint => ("tossline footprint", "footprint.json"),
+            Kind::Sweep => ("tossline sweep", PLAN),
         }
     }
 
@@ -91,6 +96,7 @@ fn write(kind: Kind, folder: &Folder) -> Result<(), ReportError> {
         Kind::Fly => fly::page(folder),
         Kind::Thrustline => thrustline::page(folder),
         Kind::Footprint => footprint::page(folder),
+        Kind::Sweep => sweep::page(folder),
     }?;
     files::write_whole(&folder.path.join(PAGE), page.as_bytes())?;
     Ok(())

@@ -4,7 +4,8 @@ mod fly;
 mod mend;
 mod preview;
 
-use crate::args::SweepArguments;
+use super::report::{self, ReportError};
+use crate::args::{PageOption, SweepArguments};
 use crate::exit::{NotDone, Outcome};
 use crate::output::{complain, print, print_json, warn};
 use crate::plan::StudyPlan;
@@ -39,8 +40,8 @@ enum Talk {
 
 /// How a sweep ended.
 enum Ended {
-    /// All is flown and summed up.
-    Whole(Box<Finished>),
+    /// All is flown and summed up; its page is written or not.
+    Whole(Box<Finished>, Result<(), ReportError>),
     /// All of a part is flown.
     Part,
     /// The plan was shown, nothing flown.
@@ -67,7 +68,10 @@ pub fn run(arguments: &SweepArguments) -> Outcome {
         Talk::Text
     };
     match sweep(arguments, &plan, &stop, talk, &mut Vec::new()) {
-        Ok(Ended::Whole(finished)) => show(&finished, &arguments.out, arguments.json),
+        Ok(Ended::Whole(finished, written)) => {
+            let shown = show(&finished, &arguments.out, arguments.json, arguments.page);
+            after(written, shown)
+        }
         Ok(Ended::Shown) => Outcome::Done,
         Ok(Ended::Part) => match arguments.json {
             true => Outcome::Done,
@@ -113,7 +117,10 @@ pub fn in_silence(
     notes: &mut Vec<String>,
 ) -> Result<Option<Finished>, NotDone> {
     match sweep(arguments, plan, stop, Talk::Nothing, notes) {
-        Ok(Ended::Whole(finished)) => Ok(Some(*finished)),
+        Ok(Ended::Whole(finished, written)) => {
+            written.map_err(|error| NotDone::new(&error, error.outcome()))?;
+            Ok(Some(*finished))
+        }
         Ok(_) => Ok(None),
         Err(error) => Err(not_done(&error)),
     }
@@ -213,7 +220,10 @@ fn sweep(
         worst_of_rows(&folder, &form, &flights, &mut worst)?;
         return Ok(Ended::Part);
     }
-    finish(&folder, &form, &flights, &mut worst).map(|finished| Ended::Whole(Box::new(finished)))
+    let finished = finish(&folder, &form, &flights, &mut worst)?;
+    // While the folder is still this command's.
+    let written = report::at_the_end(report::Kind::Sweep, folder.path(), &arguments.page);
+    Ok(Ended::Whole(Box::new(finished), written))
 }
 
 /// A bar on the terminal's standard error; hidden where that is no terminal.
@@ -228,17 +238,25 @@ fn progress(length: u64, done: u64) -> ProgressBar {
 }
 
 /// Shows a finished study, and says how the command ends.
-pub(super) fn show(finished: &Finished, out: &Path, json: bool) -> Outcome {
+pub(super) fn show(finished: &Finished, out: &Path, json: bool, html: PageOption) -> Outcome {
     let shown = if json {
         print_json(&finished.report)
     } else {
-        print(&page(finished, Some(out)))
+        print(&page(finished, Some((out, html))))
     };
     let answer = &finished.report.answer;
     let fails = answer.conditions.iter().any(|c| c.share.fails());
     match shown {
         Outcome::Done if fails || answer.failed.flights > 0 => Outcome::FlightFailed,
         shown => shown,
+    }
+}
+
+/// How the command ends that has written a page, or not.
+pub(super) fn after(written: Result<(), ReportError>, shown: Outcome) -> Outcome {
+    match written {
+        Ok(()) => shown,
+        Err(error) => complain(&error, error.outcome()),
     }
 }
 

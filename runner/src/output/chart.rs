@@ -2,9 +2,11 @@
 //! like, on the page of a result and in a picture that stands alone alike.
 
 mod axis;
+mod bars;
 mod look;
 
 pub use axis::{Axis, Frame};
+pub use bars::{Bar, BarRow, Bars};
 pub use look::{LOOKS, Look, Sample, sample};
 
 use super::marks::text;
@@ -24,6 +26,10 @@ pub enum Mark {
     Curve(String, Look, Vec<(f64, f64)>),
     /// Counted shares: what they are, how they look, hollow or not; place, value, ends of the interval and words of each.
     Intervals(String, Look, bool, Vec<Interval>),
+    /// Counts in bins that join: what they are, how they look, the bins.
+    Bins(String, Look, Vec<Bin>),
+    /// Places: what they are, how they look, where.
+    Points(String, Look, Vec<(f64, f64)>),
     /// A stretch of the horizontal axis, and what it is.
     Band(f64, f64, String),
     /// A level line, and what it is.
@@ -43,6 +49,19 @@ pub struct Interval {
     pub low: f64,
     /// High end.
     pub high: f64,
+    /// In words.
+    pub words: String,
+}
+
+/// How much lies in a stretch of the horizontal axis.
+#[derive(Clone, Debug)]
+pub struct Bin {
+    /// Where it begins.
+    pub from: f64,
+    /// Where it ends.
+    pub to: f64,
+    /// How much.
+    pub value: f64,
     /// In words.
     pub words: String,
 }
@@ -68,7 +87,15 @@ impl Chart {
         let (mut xs, mut ys) = (self.x.range(), self.y.range());
         for mark in &self.marks {
             match mark {
-                Mark::Curve(_, _, points) => {
+                Mark::Bins(_, _, list) => {
+                    for one in list {
+                        xs.hold(one.from);
+                        xs.hold(one.to);
+                        ys.hold(one.value);
+                    }
+                    ys.hold(0.0);
+                }
+                Mark::Curve(_, _, points) | Mark::Points(_, _, points) => {
                     for (x, y) in points {
                         xs.hold(*x);
                         ys.hold(*y);
@@ -137,6 +164,12 @@ impl Chart {
                     _ => format!(" {name}: nothing."),
                 },
                 Mark::Intervals(name, _, _, list) => format!(" {name}: {} points.", list.len()),
+                Mark::Points(name, _, points) => format!(" {name}: {} points.", points.len()),
+                Mark::Bins(name, _, list) => {
+                    let most = list.iter().max_by(|a, b| a.value.total_cmp(&b.value));
+                    let most = most.map_or_else(String::new, |bin| format!("; most {}", bin.words));
+                    format!(" {name}: {} bins{most}.", list.len())
+                }
                 Mark::Band(from, to, name) => format!(
                     " {name}: {} to {}.",
                     self.x.worded(*from),
@@ -202,6 +235,34 @@ impl Chart {
                     group = group.add(bar).add(shape);
                 }
                 group
+            }
+            Mark::Bins(_, look, list) => {
+                let mut group = Group::new().set("class", look.class());
+                for bin in list {
+                    let (left, top) = frame.at((bin.from, bin.value));
+                    let (right, base) = frame.at((bin.to, 0.0));
+                    let bar = Rectangle::new()
+                        .set("class", "bin")
+                        .set("x", format!("{left:.1}"))
+                        .set("y", format!("{top:.1}"))
+                        // Where all values are alike the bin is a line.
+                        .set("width", format!("{:.1}", (right - left).max(2.0)))
+                        .set("height", format!("{:.1}", (base - top).max(0.0)))
+                        .add(Title::new(bin.words.clone()));
+                    group = group.add(bar);
+                }
+                group
+            }
+            Mark::Points(name, look, points) => {
+                let all: String = points
+                    .iter()
+                    .map(|&point| look.outline(frame.at(point), 2.5))
+                    .collect();
+                let shapes = Path::new()
+                    .set("class", "spots")
+                    .set("d", all)
+                    .add(Title::new(name.clone()));
+                Group::new().set("class", look.class()).add(shapes)
             }
             Mark::Band(from, to, name) => {
                 let (left, right) = (frame.at((*from, 0.0)).0, frame.at((*to, 0.0)).0);

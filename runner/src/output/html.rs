@@ -2,6 +2,7 @@
 
 mod plots;
 
+pub use super::names::words_of;
 pub use plots::{Figure, Plots, Series};
 
 use super::marks;
@@ -202,35 +203,6 @@ fn cell(value: Option<&Value>, decimals: usize) -> Markup {
                 }
             }
         }
-    }
-}
-
-/// A key as people read it: `stall_margin_deg` is "stall margin, deg".
-pub fn words_of(key: &str) -> String {
-    const UNITS: [(&str, &str); 15] = [
-        ("_N_m", "N·m"),
-        ("_m_s", "m/s"),
-        ("_deg_s", "deg/s"),
-        ("_mAh", "mAh"),
-        ("_deg", "deg"),
-        ("_mm", "mm"),
-        ("_m2", "m²"),
-        ("_W", "W"),
-        ("_N", "N"),
-        ("_V", "V"),
-        ("_g", "g"),
-        ("_s", "s"),
-        ("_m", "m"),
-        ("_A", "A"),
-        ("_fraction", "fraction"),
-    ];
-    let unit = UNITS.iter().find(|(end, _)| key.ends_with(end));
-    match unit {
-        Some((end, unit)) => {
-            let name = key.strip_suffix(end).unwrap_or(key).replace('_', " ");
-            format!("{name}, {unit}")
-        }
-        None => key.replace('_', " "),
     }
 }
 

@@ -8,6 +8,7 @@ pub mod flights;
 pub mod html;
 pub mod map;
 pub mod marks;
+pub mod names;
 pub mod parquet;
 pub mod picture;
 pub mod summary_row;

@@ -50,7 +50,7 @@ for (const group of document.querySelectorAll("[data-plots]")) {
 
   const say = (plot, value) => {
     const head = document.createElement("b");
-    head.textContent = `${data.known[data.index].name} ${worded(data.index, value)}`;
+    head.textContent = data.names.length ? data.names[value] : `${data.known[data.index].name} ${worded(data.index, value)}`;
     const parts = [head];
     data.series.forEach((series, i) => {
       const row = rowAt(series, value);
@@ -94,14 +94,14 @@ for (const group of document.querySelectorAll("[data-plots]")) {
       const matrix = plot.svg.getScreenCTM();
       if (!matrix) return;
       const at = new DOMPoint(event.clientX, event.clientY).matrixTransform(matrix.inverse());
-      const alongIndex = plot.keys.x === data.index;
+      const alongIndex = plot.keys.x === data.index, byRows = plot.keys.y === data.index;
       let best = null, least = Infinity;
       for (const series of data.series) {
         series.columns[data.index].forEach((value, row) => {
           const place = plot.place(series, row);
           if (!place) return;
           const dx = place[0] - at.x, dy = place[1] - at.y;
-          const distance = alongIndex ? Math.abs(dx) : Math.hypot(dx, dy);
+          const distance = alongIndex ? Math.abs(dx) : byRows ? Math.abs(dy) : Math.hypot(dx, dy);
           if (distance < least) [least, best] = [distance, value];
         });
       }

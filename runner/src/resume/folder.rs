@@ -10,7 +10,7 @@ use std::fs::{File, OpenOptions, TryLockError};
 use std::path::{Path, PathBuf};
 
 /// Note of what is flown.
-const PLAN: &str = "plan.json";
+pub const PLAN: &str = "plan.json";
 const LOCK: &str = ".tossline-lock";
 /// The table as one file.
 const TABLE: &str = "flights.csv";
@@ -216,11 +216,11 @@ fn known(folder: &Path) -> Result<Known, SweepError> {
     })
 }
 
-/// SHA-256 over a block's kept trajectories as they lie in the folder; a missing one counts as none.
+/// SHA-256 of each of some trajectories as they lie in the folder, one after the other; a missing one counts as none.
 ///
 /// # Errors
 /// [`SweepError::Disk`] where one is there and cannot be read.
-pub fn trajectories_sha256(
+pub fn trajectory_hashes(
     folder: &Folder,
     flights: impl Iterator<Item = u64>,
 ) -> Result<String, SweepError> {
@@ -233,7 +233,7 @@ pub fn trajectories_sha256(
             Err(error) => return Err(SweepError::disk(&path)(error)),
         }
     }
-    Ok(sha256(all.as_bytes()))
+    Ok(all)
 }
 
 /// Stands for the hash of a trajectory that is not there: the flight could not start.

@@ -1,7 +1,9 @@
 //! What decides every byte of a sweep's result, and what of it has changed.
 
+use super::difference::differences;
 use super::{SweepError, sha256};
 use crate::plan::{StudyPlan, engine};
+use scenarios::error::Warning;
 use scenarios::study::keep::TableFormat;
 use scenarios::study::{Plan, StudyFile, study_file_from_bytes};
 use serde::{Deserialize, Serialize};
@@ -70,21 +72,27 @@ pub struct Identity {
     pub format: TableFormat,
     /// The share of the plan that is here; the whole where absent.
     pub part: Option<Part>,
+    /// What reading the files had to say, without the folders they lie in.
+    pub warnings: Vec<String>,
     /// The study file's text.
     pub study_text: String,
 }
 
-/// Flights of a block: what is lost at most where a table is written in parts, and flown again where bytes are damaged. It depends on the
-/// plan alone. A long plan has some thousand lines of ledger or some hundred parts, a short one loses little.
+/// Blocks of a text table at most: what is known of each is held in memory.
+const MOST_BLOCKS: u64 = 1 << 16;
+
+/// Flights of a block: what is flown again where bytes are damaged, and what is lost at most where the power goes. It depends on the plan
+/// alone. A short plan loses little, a long one has no more lines of ledger than memory holds.
 fn block_flights(flights: u64, format: TableFormat) -> u64 {
     let (blocks, least, most) = match format {
-        TableFormat::Csv => (1000, 16, 256),
+        TableFormat::Csv => (1000, 16, 256.max(flights.div_ceil(MOST_BLOCKS))),
+        // The rows of a part wait in memory until it is whole.
         TableFormat::Parquet => (100, 64, 4096),
     };
     flights
         .div_ceil(blocks)
-        .next_power_of_two()
         .clamp(least, most)
+        .next_power_of_two()
 }
 
 impl Identity {
@@ -120,6 +128,7 @@ impl Identity {
             block_flights: block_flights(flights.flights(), format),
             format,
             part,
+            warnings: base.warnings.iter().map(without_folders).collect(),
             study_text: String::from_utf8_lossy(&study.bytes).into_owned(),
         }
     }
@@ -188,7 +197,15 @@ impl Identity {
         for name in names {
             match (before.inputs.get(name), self.inputs.get(name)) {
                 (Some(then), Some(now)) if then != now => {
-                    changes.push(format!("{name}: its content has changed"));
+                    let mut change = format!("{name}: its content has changed");
+                    // Of the study the text is kept: what of it has changed can be said.
+                    if name.starts_with("study ") {
+                        let fields = differences(&before.study_text, &self.study_text);
+                        if !fields.is_empty() {
+                            change += &format!(" ({})", fields.join("; "));
+                        }
+                    }
+                    changes.push(change);
                 }
                 (Some(_), None) => changes.push(format!("{name}: then used, now not")),
                 (None, Some(_)) => changes.push(format!("{name}: then not used, now used")),
@@ -200,6 +217,16 @@ impl Identity {
         }
         changes
     }
+}
+
+/// A warning with its file's name alone: where the file lies differs between machines, and results must not.
+fn without_folders(warning: &Warning) -> String {
+    let file = file_name(Path::new(&warning.file));
+    Warning {
+        file,
+        ..warning.clone()
+    }
+    .to_string()
 }
 
 /// A path's last step.
@@ -226,6 +253,7 @@ mod tests {
             block_flights: block_flights(flights, TableFormat::Csv),
             format: TableFormat::Csv,
             part,
+            warnings: Vec::new(),
             study_text: String::new(),
         }
     }
@@ -246,6 +274,25 @@ mod tests {
                 }
                 assert_eq!(next, flights);
             }
+        }
+    }
+
+    // Up to ten million flights a block of text is short; beyond, there are no more than 65 536 of them. A part of a table in parts is never
+    // longer than memory holds.
+    #[test]
+    fn blocks_are_short_and_not_more_than_memory_holds() {
+        for (flights, text, parts) in [
+            (1, 16, 64),
+            (200, 16, 64),
+            (20_000, 32, 256),
+            (10_000_000, 256, 4096),
+            (1 << 24, 256, 4096),
+            ((1 << 24) + 1, 512, 4096),
+            (1 << 32, 65_536, 4096),
+        ] {
+            assert_eq!(block_flights(flights, TableFormat::Csv), text, "{flights}");
+            assert_eq!(block_flights(flights, TableFormat::Parquet), parts);
+            assert!(flights.div_ceil(text) <= MOST_BLOCKS);
         }
     }
 

@@ -61,7 +61,8 @@ impl Ledger {
     /// Name of the file.
     pub const FILE: &'static str = "ledger.jsonl";
 
-    /// The lines that can be trusted, in the order of their flights, and how many cannot.
+    /// The lines that can be trusted, in the order of their flights, and how many cannot. Of lines about the same first flight the last
+    /// written holds: the others stood for the block while it was not whole.
     ///
     /// # Errors
     /// [`SweepError::Disk`] where the file is there and cannot be read.
@@ -82,8 +83,9 @@ impl Ledger {
                 _ => damaged += 1,
             }
         }
+        entries.reverse();
         entries.sort_by_key(|entry| entry.from_flight);
-        entries.dedup();
+        entries.dedup_by_key(|entry| entry.from_flight);
         Ok((entries, damaged))
     }
 
@@ -144,6 +146,21 @@ mod tests {
             sha256: "ab".into(),
             trajectories_sha256: None,
         }
+    }
+
+    #[test]
+    fn the_last_line_about_a_block_holds() {
+        let folder = tempfile::tempdir().unwrap();
+        let unfinished = Entry {
+            to_flight: 21,
+            to_byte: 200,
+            ..entry(16)
+        };
+        let mut ledger = Ledger::open_with(folder.path(), "plan", &[entry(0), unfinished]).unwrap();
+        ledger.add(&entry(16)).unwrap();
+        ledger.add(&entry(32)).unwrap();
+        let read = Ledger::read(folder.path(), "plan").unwrap();
+        assert_eq!(read, (vec![entry(0), entry(16), entry(32)], 0));
     }
 
     // Every single byte changed, and every shorter file: what is left is only ever lines as they were written.

@@ -2,6 +2,7 @@
 
 use super::folder::{Folder, NO_TRAJECTORY};
 use super::ledger::{Entry, Ledger};
+use super::verify::hashes_of_kept;
 use super::{SweepError, hexadecimal, sha256};
 use crate::output::files::{WriteError, write_whole};
 use crate::output::{flights, parquet};
@@ -37,9 +38,8 @@ enum Table {
         at_byte: u64,
         hash: Sha256,
     },
-    Parts {
-        rows: Vec<Row>,
-    },
+    /// Rows of the part that is not whole.
+    Parts { rows: Vec<Row> },
 }
 
 /// The table and the ledger of a folder, open for more.
@@ -51,36 +51,59 @@ pub struct Recorder<'a> {
     table: Table,
     from_flight: u64,
     next_flight: u64,
+    /// Flight after the last that the ledger speaks of.
+    saved_to: u64,
     trajectories: Option<String>,
     synced: Instant,
 }
 
 impl<'a> Recorder<'a> {
-    /// Goes on after these blocks, which must join. What lies behind them in the table is cut off.
+    /// Goes on after these blocks, which must join. What lies behind them in the table is cut off. A part that is not whole is read, and written
+    /// anew when it is.
     ///
     /// # Errors
     /// [`SweepError`] where the table or the ledger cannot be written.
     pub fn after(
         folder: &'a Folder,
         form: &'a RowForm,
-        entries: Vec<Entry>,
+        mut entries: Vec<Entry>,
     ) -> Result<Self, SweepError> {
-        let from_flight = entries
-            .last()
-            .map_or(folder.identity().range().start, |entry| entry.to_flight);
+        let begin = folder.identity().range().start;
+        let next_flight = entries.last().map_or(begin, |entry| entry.to_flight);
+        let ledger = Ledger::open_with(folder.path(), folder.id(), &entries)?;
+        let mut trajectories = None;
         let table = match folder.identity().format {
-            TableFormat::Parquet => Table::Parts { rows: Vec::new() },
             TableFormat::Csv => text(folder, form, entries.last())?,
+            TableFormat::Parquet => {
+                let is_whole =
+                    |last: &Entry| folder.identity().block_end(last.from_flight) == last.to_flight;
+                match entries.pop_if(|last| !is_whole(last)) {
+                    None => Table::Parts { rows: Vec::new() },
+                    Some(unfinished) => {
+                        trajectories = hashes_of_kept(folder, &unfinished)?;
+                        let path = folder.part(unfinished.from_flight);
+                        let file = File::open(&path).map_err(SweepError::disk(&path))?;
+                        Table::Parts {
+                            rows: parquet::decoded(file, form)?,
+                        }
+                    }
+                }
+            }
+        };
+        let from_flight = match &table {
+            Table::Text { .. } => next_flight,
+            Table::Parts { rows } => next_flight - rows.len() as u64,
         };
         Ok(Recorder {
-            ledger: Ledger::open_with(folder.path(), folder.id(), &entries)?,
+            ledger,
             entries,
             folder,
             form,
             table,
             from_flight,
-            next_flight: from_flight,
-            trajectories: None,
+            next_flight,
+            saved_to: next_flight,
+            trajectories,
             synced: Instant::now(),
         })
     }
@@ -122,13 +145,13 @@ impl<'a> Recorder<'a> {
         Ok(())
     }
 
-    /// Finishes the block as far as it is there and makes sure that all is on the disk. A part of a table in parts is written only whole.
+    /// Writes the block as far as it is there and makes sure that all is on the disk.
     ///
     /// # Errors
     /// [`SweepError`].
     pub fn save(&mut self) -> Result<(), SweepError> {
-        if matches!(self.table, Table::Text { .. }) && self.next_flight > self.from_flight {
-            self.finish_block()?;
+        if self.next_flight > self.saved_to {
+            self.write_block()?;
         }
         self.sync()
     }
@@ -138,7 +161,22 @@ impl<'a> Recorder<'a> {
         self.entries
     }
 
+    /// Writes the block, which is whole, and begins the next.
     fn finish_block(&mut self) -> Result<(), SweepError> {
+        let entry = self.write_block()?;
+        self.entries.push(entry);
+        self.from_flight = self.next_flight;
+        self.trajectories = None;
+        if let Table::Parts { rows } = &mut self.table {
+            rows.clear();
+        }
+        if self.synced.elapsed() >= SYNC_EVERY {
+            self.sync()?;
+        }
+        Ok(())
+    }
+
+    fn write_block(&mut self) -> Result<Entry, SweepError> {
         let (from_byte, to_byte, sha256) = match &mut self.table {
             Table::Text {
                 path,
@@ -155,7 +193,6 @@ impl<'a> Recorder<'a> {
             Table::Parts { rows } => {
                 let bytes = parquet::encoded(self.form, rows)?;
                 write_whole(&self.folder.part(self.from_flight), &bytes)?;
-                rows.clear();
                 (0, bytes.len() as u64, sha256(&bytes))
             }
         };
@@ -167,16 +204,12 @@ impl<'a> Recorder<'a> {
             sha256,
             trajectories_sha256: self
                 .trajectories
-                .take()
+                .as_ref()
                 .map(|all| super::sha256(all.as_bytes())),
         };
         self.ledger.add(&entry)?;
-        self.entries.push(entry);
-        self.from_flight = self.next_flight;
-        if self.synced.elapsed() >= SYNC_EVERY {
-            self.sync()?;
-        }
-        Ok(())
+        self.saved_to = self.next_flight;
+        Ok(entry)
     }
 
     fn sync(&mut self) -> Result<(), SweepError> {
@@ -254,16 +287,37 @@ fn joined(folder: &Folder, mut pieces: Vec<Entry>) -> Result<Entry, SweepError> 
         from_byte: first.from_byte,
         ..last
     };
-    let bytes = bytes_of(folder, &whole)?;
+    let sha256 = text_sha256(folder, &whole)?;
     let kept = whole.trajectories_sha256.is_some() || first.trajectories_sha256.is_some();
     Ok(Entry {
-        sha256: sha256(&bytes),
+        sha256,
         trajectories_sha256: match kept {
             true => super::verify::trajectories_of(folder, &whole)?,
             false => None,
         },
         ..whole
     })
+}
+
+/// SHA-256 of a block's bytes in a text table.
+///
+/// # Errors
+/// [`SweepError::Disk`].
+pub fn text_sha256(folder: &Folder, entry: &Entry) -> Result<String, SweepError> {
+    let path = folder.table();
+    let disk = || SweepError::disk(&path);
+    let mut file = File::open(&path).map_err(disk())?;
+    file.seek(SeekFrom::Start(entry.from_byte))
+        .map_err(disk())?;
+    let mut hash = Sha256::new();
+    let mut left = file.take(entry.to_byte - entry.from_byte);
+    let mut bytes = [0; 1 << 16];
+    loop {
+        match left.read(&mut bytes).map_err(disk())? {
+            0 => return Ok(hexadecimal(&hash.finalize())),
+            n => hash.update(&bytes[..n]),
+        }
+    }
 }
 
 /// A block's bytes in a text table.

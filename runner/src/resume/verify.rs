@@ -1,8 +1,8 @@
 //! Whether what the ledger says is there is there, byte by byte; and what has to be flown again.
 
-use super::folder::{Folder, trajectories_sha256};
+use super::folder::{Folder, trajectory_hashes};
 use super::ledger::{Entry, Ledger};
-use super::recorder::bytes_of;
+use super::recorder::text_sha256;
 use super::{SweepError, sha256};
 use crate::output::flights;
 use scenarios::study::keep::{TableFormat, Trajectories};
@@ -129,20 +129,20 @@ fn amiss(
     entry: &Entry,
     is_text: bool,
 ) -> Result<Option<&'static str>, SweepError> {
-    let bytes = if is_text {
-        bytes_of(folder, entry)?
+    let found = if is_text {
+        text_sha256(folder, entry)?
     } else {
         let path = folder.part(entry.from_flight);
         match std::fs::read(&path) {
-            Ok(bytes) => bytes,
-            Err(error) if error.kind() == std::io::ErrorKind::NotFound => Vec::new(),
+            Ok(bytes) if bytes.is_empty() => return Ok(Some("missing rows")),
+            Ok(bytes) => sha256(&bytes),
+            Err(error) if error.kind() == std::io::ErrorKind::NotFound => {
+                return Ok(Some("missing rows"));
+            }
             Err(error) => return Err(SweepError::disk(&path)(error)),
         }
     };
-    if bytes.is_empty() {
-        return Ok(Some("missing rows"));
-    }
-    if sha256(&bytes) != entry.sha256 {
+    if found != entry.sha256 {
         return Ok(Some("damaged rows"));
     }
     let there = match entry.trajectories_sha256 {
@@ -157,13 +157,22 @@ fn amiss(
 /// # Errors
 /// [`SweepError`].
 pub fn trajectories_of(folder: &Folder, entry: &Entry) -> Result<Option<String>, SweepError> {
+    let hashes = hashes_of_kept(folder, entry)?;
+    Ok(hashes.map(|all| sha256(all.as_bytes())))
+}
+
+/// What that is the hash of.
+///
+/// # Errors
+/// [`SweepError`].
+pub fn hashes_of_kept(folder: &Folder, entry: &Entry) -> Result<Option<String>, SweepError> {
     let kept = folder.identity().study_file()?.keep.trajectories;
     let flights = (entry.from_flight..entry.to_flight).filter(|&i| is_kept(&kept, i));
     let mut flights = flights.peekable();
     if flights.peek().is_none() {
         return Ok(None);
     }
-    trajectories_sha256(folder, flights).map(Some)
+    trajectory_hashes(folder, flights).map(Some)
 }
 
 /// Whether a flight's trajectory is kept as it is flown. The worst ones are known only at the end.

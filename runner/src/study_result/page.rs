@@ -1,7 +1,8 @@
 //! A finished study as text: the paragraph, then tables.
 
 use super::paragraph::digits;
-use super::{Finished, Report};
+use super::{Finished, Report, told_columns};
+use crate::args::PageOption;
 use crate::output::CAUTION;
 use crate::output::table::{number, of_texts, percent};
 use scenarios::study::judge::Share;
@@ -9,27 +10,13 @@ use scenarios::study::sensitivity::FieldShare;
 use scenarios::study::tally::{Answer, Decides, Point};
 use std::path::Path;
 
-/// Columns that are shown where no condition is about them, the most telling first.
-const TELLING: [&str; 9] = [
-    "minimum_altitude_m",
-    "lowest_clearance_m",
-    "pitch_down_under_power_deg",
-    "best_climb_rate_m_s",
-    "distance_from_release_m",
-    "flight_time_s",
-    "ground_impact_speed_m_s",
-    "alpha_max_deg",
-    "bank_largest_deg",
-];
-/// Rows of a table of columns.
-const COLUMNS_SHOWN: usize = 10;
 /// Fields of a column's sensitivities that are shown.
 const FIELDS_SHOWN: usize = 12;
 /// Width of the paragraph.
 const WIDTH: usize = 120;
 
-/// The text; `out` is the folder where files stay.
-pub fn page(finished: &Finished, out: Option<&Path>) -> String {
+/// The text; `out` is the folder where files stay, with its page or without.
+pub fn page(finished: &Finished, out: Option<(&Path, PageOption)>) -> String {
     let report = &finished.report;
     let answer = &report.answer;
     let mut text = format!("{}\n\n{}\n\n", report.study, folded(&report.paragraph));
@@ -57,17 +44,18 @@ pub fn page(finished: &Finished, out: Option<&Path>) -> String {
         answer.could_not_start.flights,
         answer.failed.flights
     );
-    if let Some(out) = out {
-        text += &written(report, out);
+    if let Some((out, html)) = out {
+        text += &written(report, out, html);
     }
     text + CAUTION + "\n"
 }
 
-fn written(report: &Report, out: &Path) -> String {
+fn written(report: &Report, out: &Path, html: PageOption) -> String {
     format!(
-        "Written to {}: {}, summary.json{}{}\n",
+        "Written to {}: {}, summary.json, {}{}{}{}\n",
         out.display(),
         report.table,
+        report.sample_table,
         report
             .points_table
             .map_or(String::new(), |name| format!(", {name}")),
@@ -77,7 +65,8 @@ fn written(report: &Report, out: &Path) -> String {
                 worst.display()
             ),
             None => String::new(),
-        }
+        },
+        html.named()
     )
 }
 
@@ -143,22 +132,11 @@ fn conditions(answer: &Answer) -> String {
 }
 
 fn columns(finished: &Finished) -> String {
-    let answer = &finished.report.answer;
-    let of_conditions = finished.file.conditions.iter().map(|c| c.column.as_str());
-    let mut names: Vec<&str> = Vec::new();
-    for name in of_conditions.chain(TELLING) {
-        if !names.contains(&name) {
-            names.push(name);
-        }
-    }
     let heads = [
         "column", "throws", "least", "5 %", "half", "95 %", "most", "mean", "spread",
     ];
-    let rows: Vec<Vec<String>> = names
-        .iter()
-        .filter_map(|name| answer.columns.iter().find(|c| c.column == *name))
-        .filter(|column| column.flights > 0)
-        .take(COLUMNS_SHOWN)
+    let rows: Vec<Vec<String>> = told_columns(&finished.file, &finished.report.answer)
+        .into_iter()
         .map(|column| {
             let shown = |value: Option<f64>| value.map_or("–".to_owned(), digits);
             vec![

@@ -1,5 +1,6 @@
 //! A finished study in one plain paragraph that a builder can act on.
 
+use crate::output::names::{against, name_and_unit, spaced};
 use crate::output::table::percent;
 use scenarios::study::StudyFile;
 use scenarios::study::file::{Comparison, Condition};
@@ -12,17 +13,23 @@ const FIELDS_NAMED: usize = 2;
 /// A field that decides less than this share is not named.
 const LEAST_SHARE: f64 = 0.05;
 
-/// The paragraph.
+/// The paragraph: how often all held, what did not hold and what to look after, then the rest.
 pub fn paragraph(file: &StudyFile, scenario: &str, answer: &Answer) -> String {
     let mut said = vec![opening(file, scenario, answer)];
-    for (condition, found) in file.conditions.iter().zip(&answer.conditions) {
+    if let Some(all) = &answer.all_conditions {
+        said.push(format!(
+            "All {} conditions together held in {}.",
+            file.conditions.len(),
+            percent(all)
+        ));
+    }
+    let conditions = file.conditions.iter().zip(&answer.conditions);
+    let (enough, short): (Vec<_>, Vec<_>) = conditions.partition(|(_, found)| found.share.holds);
+    for (condition, found) in short.into_iter().chain(enough) {
         said.push(of_condition(condition, found, answer));
         if let Some(worst) = worst_of(condition, answer) {
             said.push(worst);
         }
-    }
-    if let Some(all) = &answer.all_conditions {
-        said.push(format!("All conditions together held in {}.", percent(all)));
     }
     if file.conditions.is_empty() {
         said.extend(spread(answer));
@@ -31,7 +38,7 @@ pub fn paragraph(file: &StudyFile, scenario: &str, answer: &Answer) -> String {
     said.extend(answer.sensitivities.iter().filter_map(of_column));
     if let Some(left) = answer.left_model_range.filter(|&left| left > 0) {
         said.push(format!(
-            "{left} of {} throws left the range the model holds in; read their model_range before you trust them.",
+            "{left} of {} throws left the range the model holds in: trust those less; the column model_range says where each did.",
             answer.counted_flights
         ));
     }
@@ -93,7 +100,7 @@ fn of_condition(condition: &Condition, found: &ConditionAnswer, answer: &Answer)
         .collect();
     if !common.is_empty() {
         text += &format!(
-            " Throws that missed it had {}: look after that first.",
+            " Throws that missed it had {}. Look after that first.",
             common.join(", and ")
         );
     }
@@ -118,19 +125,17 @@ fn verdict(share: &Share, least: f64, holds: bool) -> &'static str {
 fn differs(one: &InCommon) -> String {
     let by = one.difference_in_standard_deviations;
     format!(
-        "a {} {} ({} in the mean against {}, {} standard deviations)",
-        if by > 0.0 { "higher" } else { "lower" },
-        one.field,
-        digits(one.mean_of_missed),
-        digits(one.mean_of_met),
-        digits(by.abs())
+        "{} {}",
+        if by > 0.0 { "more" } else { "less" },
+        against(&one.field, one.mean_of_missed, one.mean_of_met, digits)
     )
 }
 
-fn in_words(condition: &Condition) -> String {
-    let limit = condition.limit.map(digits).unwrap_or_default();
+/// What a condition asks.
+pub fn in_words(condition: &Condition) -> String {
+    let (column, unit) = name_and_unit(&condition.column);
+    let limit = condition.limit.map(digits).unwrap_or_default() + &spaced(unit);
     let word = condition.word.as_deref().unwrap_or_default();
-    let column = &condition.column;
     match condition.comparison {
         Comparison::AtLeast => format!("{column} at least {limit}"),
         Comparison::AtMost => format!("{column} at most {limit}"),
@@ -153,19 +158,22 @@ fn worst_of(condition: &Condition, answer: &Answer) -> Option<String> {
         Comparison::Is | Comparison::IsNot => return None,
     };
     Some(format!(
-        "The middle half of the throws had {}; the worst, flight {}, had {}.",
+        "Half of the throws had a {}; the worst, flight {}, had {}{}.",
         middle(column)?,
         worst.flight,
-        digits(worst.value)
+        digits(worst.value),
+        spaced(name_and_unit(&column.column).1)
     ))
 }
 
 fn middle(column: &ColumnAnswer) -> Option<String> {
     let [low, high] = ["0.25", "0.75"].map(|share| column.quantile(share).map(digits));
     let (low, high) = (low?, high?);
+    let (name, unit) = name_and_unit(&column.column);
+    let unit = spaced(unit);
     Some(match low == high {
-        true => format!("a {} of about {low}", column.column),
-        false => format!("{} between {low} and {high}", column.column),
+        true => format!("{name} of about {low}{unit}"),
+        false => format!("{name} from {low} to {high}{unit}"),
     })
 }
 
@@ -179,8 +187,8 @@ fn spread(answer: &Answer) -> Option<String> {
         .collect();
     (!middles.is_empty()).then(|| {
         format!(
-            "The middle half of the throws had {}. The study names no conditions, so nothing is judged.",
-            middles.join(", and ")
+            "Half of the throws had a {}. The study names no conditions, so nothing is judged.",
+            middles.join(", half a ")
         )
     })
 }
@@ -210,16 +218,18 @@ fn at_points(file: &StudyFile, answer: &Answer) -> Option<String> {
 fn of_column(decides: &Decides) -> Option<String> {
     if decides.fields.is_empty() {
         return Some(format!(
-            "What decides {} cannot be said: it did not vary, or too few throws have it.",
-            decides.column
+            "What decides the {} cannot be said: it did not vary, or too few throws have it.",
+            name_and_unit(&decides.column).0
         ));
     }
+    let (name, unit) = name_and_unit(&decides.column);
+    let unit = spaced(unit);
     let mut named: Vec<String> = Vec::new();
     for one in decides.fields.iter().take(FIELDS_NAMED) {
         match one.share {
             FieldShare::Sobol { first_order, total } if total.estimate >= LEAST_SHARE => {
                 named.push(format!(
-                    "{} ({} ± {} % of its variance with what it does together with others, {} % by itself)",
+                    "{} ({} ± {} % of its variance go with it, {} % with it alone)",
                     one.field,
                     digits(100.0 * total.estimate),
                     digits(100.0 * total.plus_minus),
@@ -227,7 +237,7 @@ fn of_column(decides: &Decides) -> Option<String> {
                 ));
             }
             FieldShare::Elementary { mean_size, .. } => named.push(format!(
-                "{} ({} ± {} over its whole range)",
+                "{} ({} ± {}{unit} over its whole range)",
                 one.field,
                 digits(mean_size.estimate),
                 digits(mean_size.plus_minus)
@@ -241,8 +251,7 @@ fn of_column(decides: &Decides) -> Option<String> {
     };
     (!named.is_empty()).then(|| {
         format!(
-            "What decides {} most is {}{left_out}.",
-            decides.column,
+            "What decides the {name} most is {}{left_out}.",
             named.join(", then ")
         )
     })

@@ -86,7 +86,7 @@ impl Share {
 }
 
 /// A condition's share of a study's flights, and whether it is what the study asks for.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct ConditionShare {
     /// The condition's name.
     pub condition: String,

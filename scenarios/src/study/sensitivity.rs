@@ -7,7 +7,7 @@ use super::keep::SensitivityKind;
 use crate::summary::{Holds, Summary};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use statrs::distribution::{ContinuousCDF, Normal};
 
 /// Most runs of samples that are drawn anew as a whole.
@@ -41,7 +41,7 @@ pub fn columns(file: &StudyFile) -> Vec<String> {
 }
 
 /// A number with an interval of so much either way.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct WithInterval {
     /// The estimate.
     pub estimate: f64,
@@ -50,7 +50,7 @@ pub struct WithInterval {
 }
 
 /// How much one field decides.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(untagged)]
 pub enum FieldShare {
     /// Shares of the variance; they carry no unit.
@@ -82,7 +82,7 @@ impl FieldShare {
 }
 
 /// What decides one column.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct ColumnShares {
     /// Samples whose whole group has the number.
     pub samples: u64,

@@ -3,142 +3,36 @@
 //! Memory does not grow with the number of flights, and what comes out is a function of the rows alone: no running state has to be
 //! saved with them.
 
+mod answer;
+mod chosen;
 mod column;
 mod point;
+mod worst;
 
+pub use answer::{Answer, ConditionAnswer, Decides, FieldDecides, InCommon, Reasons};
 pub use column::{ColumnAnswer, Extreme, Histogram, QUANTILES};
 pub use point::Point;
+pub use worst::WorstFlight;
 
 use super::file::StudyFile;
 use super::judge::{ConditionShare, Share};
-use super::keep::{SensitivityKind, Set, Trajectories, Worst, WorstEnd};
+use super::keep::{SensitivityKind, Set, Trajectories};
 use super::plan::Plan;
 use super::row::{ColumnKind, Row, RowForm};
-use super::sensitivity::{ColumnShares, FieldShare, Gathered, Moments, columns};
+use super::sensitivity::{ColumnShares, Gathered, Moments, columns};
 use crate::summary::Cell;
+use chosen::Chosen;
 use column::Columns;
 use point::Points;
-use serde::Serialize;
-use std::cmp::Reverse;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
+use worst::WorstOf;
 
 /// Least difference, in standard deviations, that missed flights are said to have in common.
 const LEAST_IN_COMMON: f64 = 0.3;
 /// Least flights on either side of it.
 const LEAST_FLIGHTS: u64 = 3;
-
-/// Flights of one kind: how many, and the first.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
-pub struct Reasons {
-    /// How many.
-    pub flights: u64,
-    /// Number of the first of them.
-    pub first_flight: Option<u64>,
-    /// Its reason.
-    pub first_reason: Option<String>,
-}
-
-impl Reasons {
-    fn add(&mut self, flight: u64, reason: &str) {
-        if self.flights == 0 {
-            self.first_flight = Some(flight);
-            self.first_reason = Some(reason.to_owned());
-        }
-        self.flights += 1;
-    }
-}
-
-/// A field that differs between flights that met a condition and those that missed it.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct InCommon {
-    /// The field.
-    pub field: String,
-    /// Mean of the flights that missed less that of those that met, in standard deviations of both together.
-    pub difference_in_standard_deviations: f64,
-    /// Mean of those that missed, in the field's unit.
-    pub mean_of_missed: f64,
-    /// Mean of those that met.
-    pub mean_of_met: f64,
-}
-
-/// A condition, its share, and what flights that missed it have in common.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct ConditionAnswer {
-    /// The share.
-    #[serde(flatten)]
-    pub share: ConditionShare,
-    /// The fields that differ, the most different first.
-    pub missed_have_in_common: Vec<InCommon>,
-}
-
-/// What decides a column.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Decides {
-    /// The column, the unit at its end.
-    pub column: String,
-    /// How it was found.
-    pub kind: SensitivityKind,
-    /// Samples whose whole group has the number.
-    pub samples: u64,
-    /// Samples left out because a flight of the group does not have it.
-    pub left_out: u64,
-    /// The fields, the most weighty first; empty where the column does not vary.
-    pub fields: Vec<FieldDecides>,
-}
-
-/// A field with its share.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct FieldDecides {
-    /// The field.
-    pub field: String,
-    /// Its share.
-    #[serde(flatten)]
-    pub share: FieldShare,
-}
-
-/// A flight at the worse end of a column.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct WorstFlight {
-    /// Its number.
-    pub flight: u64,
-    /// The column's value.
-    pub value: f64,
-}
-
-/// What a study comes to.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Answer {
-    /// All flights.
-    pub flights: u64,
-    /// Those that shares and quantiles are of.
-    pub counted_flights: u64,
-    /// Flights that could not start.
-    pub could_not_start: Reasons,
-    /// Flights whose numbers failed.
-    pub failed: Reasons,
-    /// How counted flights ended, word by word.
-    pub ends: BTreeMap<String, u64>,
-    /// Counted flights that left the range the model holds in; absent where that column is not kept.
-    pub left_model_range: Option<u64>,
-    /// Confidence of all intervals.
-    pub confidence_fraction: f64,
-    /// The conditions.
-    pub conditions: Vec<ConditionAnswer>,
-    /// Flights that meet all of them; absent of fewer than two.
-    pub all_conditions: Option<Share>,
-    /// Points of the axes.
-    pub points: u64,
-    /// The point at which most flights meet all conditions, the first of equal ones; with axes and conditions only.
-    pub best_point: Option<Point>,
-    /// The point at which fewest do.
-    pub worst_point: Option<Point>,
-    /// Every kept column of numbers.
-    pub columns: Vec<ColumnAnswer>,
-    /// What decides which column.
-    pub sensitivities: Vec<Decides>,
-    /// The flights whose trajectories are kept because they are worst, the worst first.
-    pub worst_flights: Vec<WorstFlight>,
-}
+/// Rows of the sample at most.
+const MOST_SAMPLED: usize = 512;
 
 /// Gathers rows.
 #[derive(Clone, Debug)]
@@ -157,6 +51,8 @@ pub struct Tally {
     /// Of each condition and input: flights that met it, flights that missed it.
     sides: Vec<Vec<[Moments; 2]>>,
     columns: Columns,
+    sample: Vec<Row>,
+    sampled: Chosen,
     points: Option<Points>,
     sensitive: Vec<Sensitive>,
     worst: Option<WorstOf>,
@@ -204,6 +100,8 @@ impl Tally {
             met_all: 0,
             sides: vec![vec![[Moments::default(); 2]; form.inputs().len()]; conditions],
             columns: Columns::new(form.outputs()),
+            sample: Vec::new(),
+            sampled: Chosen::new(MOST_SAMPLED),
             points: (!file.axes.is_empty()).then(|| Points::new(&form, plan)),
             sensitive,
             worst,
@@ -257,6 +155,18 @@ impl Tally {
         }
         self.met_all += u64::from(all);
         self.columns.add(row);
+        if self.sampled.takes(row.flight) {
+            self.sample.push(row.clone());
+        }
+        while let Some(stays) = self.sampled.thinned() {
+            let mut stays = stays.iter();
+            self.sample.retain(|_| stays.next() == Some(&true));
+        }
+    }
+
+    /// Counted flights chosen as if by chance, in order: all where they are few.
+    pub fn sample(&self) -> &[Row] {
+        &self.sample
     }
 
     fn gather(&mut self, row: &Row) {
@@ -382,71 +292,6 @@ fn in_common(names: &[String], sides: &[[Moments; 2]]) -> Vec<InCommon> {
     let size = |one: &InCommon| one.difference_in_standard_deviations.abs();
     common.sort_by(|a, b| size(b).total_cmp(&size(a)));
     common
-}
-
-/// The worst flights by a column, so many of them.
-#[derive(Clone, Debug)]
-pub struct WorstOf {
-    place: usize,
-    count: usize,
-    end: WorstEnd,
-    /// Badness in the order of its number, then the flight, later ones better.
-    flights: BTreeSet<(u64, Reverse<u64>)>,
-}
-
-impl WorstOf {
-    fn new(worst: &Worst, place: usize) -> Self {
-        WorstOf {
-            place,
-            count: worst.count as usize,
-            end: worst.end,
-            flights: BTreeSet::new(),
-        }
-    }
-
-    fn add(&mut self, row: &Row) {
-        if let Cell::Number(value) = row.outputs[self.place] {
-            let badness = match self.end {
-                WorstEnd::Highest => ordered(value),
-                WorstEnd::Lowest => !ordered(value),
-            };
-            self.flights.insert((badness, Reverse(row.flight)));
-            if self.flights.len() > self.count {
-                self.flights.pop_first();
-            }
-        }
-    }
-
-    fn flights(&self) -> Vec<WorstFlight> {
-        let worst_first = self.flights.iter().rev();
-        worst_first
-            .map(|&(badness, Reverse(flight))| WorstFlight {
-                flight,
-                value: match self.end {
-                    WorstEnd::Highest => unordered(badness),
-                    WorstEnd::Lowest => unordered(!badness),
-                },
-            })
-            .collect()
-    }
-}
-
-/// A whole number that is larger where the number is.
-fn ordered(value: f64) -> u64 {
-    let bits = (value + 0.0).to_bits();
-    if bits >> 63 == 1 {
-        !bits
-    } else {
-        bits | (1 << 63)
-    }
-}
-
-fn unordered(bits: u64) -> f64 {
-    f64::from_bits(if bits >> 63 == 1 {
-        bits & !(1 << 63)
-    } else {
-        !bits
-    })
 }
 
 #[cfg(test)]

@@ -11,7 +11,7 @@ use crate::load::{LoadedAirframe, LoadedScenario, load_airframe, scenario_from};
 use crate::overrides::Override;
 use crate::read::Document;
 use crate::schema::Kind;
-use crate::study::plan::{LoadedStudy, Purpose, study_from};
+use crate::study::{LoadedStudy, Purpose, study_from};
 use serde_json::{Value, json};
 use sim_core::air::Air;
 use sim_core::trim::{TrimConditions, Trimmer};

@@ -62,6 +62,14 @@ fn thrust_line(folder: &Path) -> PathBuf {
     result(folder, &["thrustline", &dunlin, "--study", &study])
 }
 
+fn sweep(folder: &Path) -> PathBuf {
+    let study = noted(folder, "studies/marsh-afternoon.json", |file| {
+        file["base"] = ready("step-in-calm-cured").into();
+        file["flights"] = 8.into();
+    });
+    result(folder, &["sweep", &study])
+}
+
 fn report(folder: &Path) -> std::process::Output {
     run(&["report", &folder.display().to_string()])
 }
@@ -91,7 +99,7 @@ fn is_self_contained(page: &str, folder: &Path) {
 #[test]
 fn every_command_leaves_a_page_that_is_whole_and_report_writes_the_same_again() {
     type Make = fn(&Path) -> PathBuf;
-    let kinds: [(Make, &[&str]); 3] = [
+    let kinds: [(Make, &[&str]); 4] = [
         (
             flight,
             &[
@@ -105,6 +113,16 @@ fn every_command_leaves_a_page_that_is_whole_and_report_writes_the_same_again() 
             ],
         ),
         (footprint, &["Map, north up", "the creek"]),
+        (
+            sweep,
+            &[
+                "Share of throws that meet each condition",
+                "Minimum altitude",
+                "Minimum altitude over |No scattered field",
+                "trajectories/flight-",
+                "launch.bank_deg",
+            ],
+        ),
         (
             thrust_line,
             &[
@@ -204,7 +222,14 @@ fn unknown_and_half_folders_are_refused_and_nothing_is_written() {
         assert!(!place.join("report.html").exists());
     };
     refused(&folder.path().join("nowhere"), &["no such folder"]);
-    refused(folder.path(), &["no result to report", "thrustline.json"]);
+    refused(
+        folder.path(),
+        &[
+            "no result to report",
+            "thrustline.json",
+            "plan.json of tossline sweep",
+        ],
+    );
 
     let results = flight(folder.path());
     fs::remove_file(results.join("report.html")).unwrap();
@@ -232,6 +257,33 @@ fn unknown_and_half_folders_are_refused_and_nothing_is_written() {
     );
     fs::remove_file(results.join("summary.csv")).unwrap();
     refused(&results, &["footprint.json", "missing field"]);
+}
+
+#[test]
+fn a_sweep_that_is_not_finished_or_only_a_part_has_no_page_and_it_is_said_why() {
+    let folder = tempfile::tempdir().unwrap();
+    let results = sweep(folder.path());
+    fs::remove_file(results.join("report.html")).unwrap();
+    let refused = |says: &str| {
+        let output = report(&results);
+        assert_eq!(output.status.code(), Some(2), "{}", err(&output));
+        assert!(err(&output).contains(says), "{says}: {}", err(&output));
+        assert!(!results.join("report.html").exists());
+    };
+    let [summary, plan] = ["summary.json", "plan.json"].map(|name| results.join(name));
+    let whole = fs::read_to_string(&summary).unwrap();
+    fs::remove_file(&summary).unwrap();
+    refused("found a sweep that is not finished, wanted a finished one: the same tossline sweep");
+    let text = fs::read_to_string(&plan).unwrap();
+    let mut part: Value = serde_json::from_str(&text).unwrap();
+    part["plan"]["part"] = json!({"number": 2, "of": 3});
+    fs::write(&plan, part.to_string()).unwrap();
+    refused("found part 2/3 of a sweep, wanted the whole: tossline gather");
+    fs::write(&plan, text).unwrap();
+    let mut other: Value = serde_json::from_str(&whole).unwrap();
+    other["inputs_sha256"] = "of another run".into();
+    fs::write(&summary, other.to_string()).unwrap();
+    refused("other inputs than in plan.json");
 }
 
 // A result's list of trajectories cannot lead out of its folder.

@@ -132,6 +132,21 @@ impl Folder {
             .collect()
     }
 
+    /// The heads and the first rows of a CSV file, of whatever length.
+    pub fn csv_begin(
+        &self,
+        file: &str,
+        most: usize,
+    ) -> Result<(Vec<String>, Vec<Vec<String>>), ReportError> {
+        let unreadable = |error: csv::Error| self.unreadable(file, &error);
+        let mut table = csv::Reader::from_path(self.path.join(file)).map_err(unreadable)?;
+        let cells = |record: &csv::StringRecord| record.iter().map(str::to_owned).collect();
+        let heads = cells(table.headers().map_err(unreadable)?);
+        let rows = table.records().take(most);
+        let rows = rows.map(|record| record.map(|record| cells(&record)).map_err(unreadable));
+        Ok((heads, rows.collect::<Result<_, _>>()?))
+    }
+
     /// A trajectory's curves; none of a flight whose numbers failed at once.
     pub fn curves(
         &self,

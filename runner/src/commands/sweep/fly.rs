@@ -74,11 +74,19 @@ pub fn trajectory(
     Ok(throw(study, planned).ok().as_ref().and_then(Thrown::rows))
 }
 
-/// Flies a flight to see what it takes: its row.
-pub fn trial(study: &LoadedStudy, form: &RowForm, planned: &PlannedFlight) -> Row {
+/// Flies a flight to see what it takes: its row, and how long its trajectory is as a table, bytes, where that is asked.
+pub fn trial(
+    study: &LoadedStudy,
+    form: &RowForm,
+    planned: &PlannedFlight,
+    with_trajectory: bool,
+) -> (Row, usize) {
     let thrown = throw(study, planned);
     let summary = thrown.as_ref().map(|thrown| &thrown.summary);
-    form.row(planned, summary.map_err(Clone::clone))
+    let row = form.row(planned, summary.map_err(Clone::clone));
+    let rows = thrown.as_ref().ok().filter(|_| with_trajectory);
+    let bytes = rows.and_then(Thrown::rows).map_or(0, |rows| rows.len());
+    (row, bytes)
 }
 
 impl Thrown {

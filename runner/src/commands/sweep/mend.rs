@@ -15,8 +15,8 @@ use std::io::{Seek, SeekFrom, Write};
 use std::ops::Range;
 use std::sync::atomic::AtomicBool;
 
-/// Blocks of a hole that are held in memory; a longer one is flown with all that comes after it.
-const MOST_BLOCKS: u64 = 64;
+/// Flights of a hole whose rows are held in memory; a longer one is flown with all that comes after it.
+const MOST_FLIGHTS: u64 = 1 << 16;
 
 /// A block flown again.
 struct Block {
@@ -37,10 +37,9 @@ pub fn mend(
 ) -> Result<Option<Vec<Entry>>, SweepError> {
     let mut good = found.good;
     for hole in &found.holes {
-        let blocks =
-            (hole.flights.end - hole.flights.start).div_ceil(flyer.folder.identity().block_flights);
+        let flights = hole.flights.end - hole.flights.start;
         let is_text = flyer.folder.identity().format == TableFormat::Csv;
-        let mended = match blocks > MOST_BLOCKS && is_text {
+        let mended = match flights > MOST_FLIGHTS && is_text {
             true => None,
             false => fly(flyer, hole, threads, stop)?,
         };
@@ -141,8 +140,10 @@ fn fly_block(
         if let Some(trajectory) = flown.trajectory {
             trajectories.get_or_insert_default().push_str(&trajectory?);
         }
-        block.bytes.extend(flown.line);
-        rows.push(flown.row);
+        match flyer.folder.identity().format {
+            TableFormat::Csv => block.bytes.extend(flown.line),
+            TableFormat::Parquet => rows.push(flown.row),
+        }
         Ok::<(), SweepError>(())
     };
     let end = in_order(

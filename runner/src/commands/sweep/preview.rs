@@ -11,8 +11,10 @@ use scenarios::study::row::RowForm;
 use serde::Serialize;
 use std::time::{Duration, Instant};
 
-/// Flights that are timed, spread over the plan.
-const TIMED: u64 = 8;
+/// Flights that are timed at most, spread over the plan.
+const MOST_TIMED: u64 = 8;
+/// One flight of so many is timed, so that a small plan does not wait for its own preview.
+const TIMED_OF: u64 = 100;
 /// No further flight is timed after so long.
 const LONG_ENOUGH: Duration = Duration::from_millis(500);
 
@@ -57,11 +59,14 @@ impl Preview {
             Trajectories::Every(every) => share.div_ceil(u64::from(every.step.max(1))),
             Trajectories::Worst(worst) => u64::from(worst.count).min(share),
         };
+        let to_time = share.div_ceil(TIMED_OF).min(MOST_TIMED);
         let begin = Instant::now();
-        let (mut timed, mut rows) = (0_u32, Vec::new());
-        let sample = |k: u64| flights.flight(range.start + k * share / TIMED.min(share));
-        for k in 0..TIMED.min(share) {
-            rows.push(super::fly::trial(&plan.study, form, &sample(k)));
+        let (mut timed, mut rows, mut trajectory_bytes) = (0_u32, Vec::new(), 0);
+        for k in 0..to_time {
+            let sample = flights.flight(range.start + k * share / to_time);
+            let (row, trajectory) = super::fly::trial(&plan.study, form, &sample, trajectories > 0);
+            rows.push(row);
+            trajectory_bytes = trajectory_bytes.max(trajectory);
             timed += 1;
             if begin.elapsed() > LONG_ENOUGH {
                 break;
@@ -79,11 +84,6 @@ impl Preview {
             let file = parquet::encoded(form, &rows)?.len();
             row_bytes = 8.0 * numbers as f64 + file as f64 / identity.block_flights as f64;
         }
-        let one_trajectory = || super::fly::trajectory(&plan.study, &sample(0));
-        let trajectory_bytes = match trajectories {
-            0 => 0,
-            _ => one_trajectory()?.map_or(0, |rows| rows.len()),
-        };
         let threads = thread_count(threads);
         Ok(Preview {
             study: identity.study.clone(),

@@ -85,7 +85,7 @@ impl Range {
     }
 
     /// With a little room; never empty.
-    fn widened(self) -> Self {
+    pub(super) fn widened(self) -> Self {
         if self.low > self.high {
             return Range {
                 low: 0.0,
@@ -100,7 +100,11 @@ impl Range {
         }
     }
 
-    fn length(self) -> f64 {
+    pub(super) fn low(self) -> f64 {
+        self.low
+    }
+
+    pub(super) fn length(self) -> f64 {
         self.high - self.low
     }
 
@@ -113,7 +117,7 @@ impl Range {
     }
 
     /// Round values in it, 1, 2 or 5 times a power of ten apart, and how many digits after the point they need.
-    fn ticks(self) -> (Vec<f64>, usize) {
+    pub(super) fn ticks(self) -> (Vec<f64>, usize) {
         let least = self.length() / MOST_TICKS;
         let power = least.log10().floor();
         let ten = 10.0_f64.powf(power);

@@ -50,7 +50,12 @@ impl Look {
     }
 
     /// Its shape about a place, of a size in px.
-    pub(super) fn shape(self, (x, y): (f64, f64), size: f64) -> Path {
+    pub(super) fn shape(self, place: (f64, f64), size: f64) -> Path {
+        Path::new().set("d", self.outline(place, size))
+    }
+
+    /// The same as a path's data.
+    pub(super) fn outline(self, (x, y): (f64, f64), size: f64) -> String {
         let corners = |list: &[(f64, f64)]| {
             let places: Vec<(f64, f64)> = list
                 .iter()
@@ -58,7 +63,7 @@ impl Look {
                 .collect();
             way(&places) + "Z"
         };
-        let d = match self.number {
+        match self.number {
             0 => format!(
                 "M{:.1} {y:.1}a{size} {size} 0 1 0 {} 0a{size} {size} 0 1 0 -{} 0Z",
                 x - size,
@@ -85,8 +90,7 @@ impl Look {
             ]),
             6 => corners(&[(-1.2, -0.5), (1.2, -0.5), (1.2, 0.5), (-1.2, 0.5)]),
             _ => corners(&[(-0.5, -1.2), (0.5, -1.2), (0.5, 1.2), (-0.5, 1.2)]),
-        };
-        Path::new().set("d", d)
+        }
     }
 }
 

@@ -1,10 +1,11 @@
 //! Columns of numbers: mean and spread of all, quantiles and histogram of as many as memory allows.
 
+use super::chosen::Chosen;
+use crate::study::quantiles::quantiles;
 use crate::study::row::{ColumnKind, Row, TableColumn};
-use crate::study::sampling::mixed;
 use crate::study::sensitivity::Moments;
 use crate::summary::Cell;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// Flights whose values are kept for quantiles.
@@ -23,7 +24,7 @@ pub const QUANTILES: [(&str, f64); 7] = [
 const BINS: usize = 20;
 
 /// An end of a column.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Extreme {
     /// The value.
     pub value: f64,
@@ -32,7 +33,7 @@ pub struct Extreme {
 }
 
 /// How often a column's values lie in equal bins.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Histogram {
     /// Where the first bin begins.
     pub from: f64,
@@ -43,7 +44,7 @@ pub struct Histogram {
 }
 
 /// A column of numbers; all in the unit at the end of its name.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct ColumnAnswer {
     /// The column.
     pub column: String,
@@ -60,7 +61,7 @@ pub struct ColumnAnswer {
     /// Of how many flights the quantiles and the histogram are.
     pub quantiles_of_flights: u64,
     /// Quantiles by their share of the flights.
-    pub quantiles: BTreeMap<&'static str, f64>,
+    pub quantiles: BTreeMap<String, f64>,
     /// The same values in bins.
     pub histogram: Option<Histogram>,
 }
@@ -76,9 +77,8 @@ impl ColumnAnswer {
 #[derive(Clone, Debug)]
 pub(super) struct Columns {
     columns: Vec<Column>,
-    /// Zero bits at the end of the hash of every flight whose values are kept.
-    zeros: Vec<u8>,
-    least_zeros: u8,
+    /// Flights whose values are kept.
+    chosen: Chosen,
 }
 
 #[derive(Clone, Debug)]
@@ -107,14 +107,12 @@ impl Columns {
                     values: Vec::new(),
                 })
                 .collect(),
-            zeros: Vec::new(),
-            least_zeros: 0,
+            chosen: Chosen::new(MOST_KEPT),
         }
     }
 
     pub fn add(&mut self, row: &Row) {
-        let zeros = mixed(row.flight).trailing_zeros() as u8;
-        let keeps = zeros >= self.least_zeros;
+        let keeps = self.chosen.takes(row.flight);
         for column in &mut self.columns {
             let value = match row.outputs[column.place] {
                 Cell::Number(value) => value,
@@ -127,25 +125,12 @@ impl Columns {
                 column.values.push(value);
             }
         }
-        if keeps {
-            self.zeros.push(zeros);
+        while let Some(stays) = self.chosen.thinned() {
+            for column in &mut self.columns {
+                let mut stays = stays.iter();
+                column.values.retain(|_| stays.next() == Some(&true));
+            }
         }
-        while self.zeros.len() > MOST_KEPT {
-            self.thin();
-        }
-    }
-
-    /// Keeps only flights with one zero bit more.
-    fn thin(&mut self) {
-        self.least_zeros += 1;
-        let least = self.least_zeros;
-        for column in &mut self.columns {
-            let mut zeros = self.zeros.iter();
-            column
-                .values
-                .retain(|_| zeros.next().is_some_and(|&z| z >= least));
-        }
-        self.zeros.retain(|&z| z >= least);
     }
 
     pub fn answers(&self) -> Vec<ColumnAnswer> {
@@ -181,23 +166,14 @@ impl Column {
             least: self.least,
             most: self.most,
             quantiles_of_flights: sorted.len() as u64,
+            histogram: histogram(&sorted),
             quantiles: QUANTILES
                 .iter()
-                .filter_map(|&(name, share)| Some((name, quantile(&sorted, share)?)))
+                .zip(quantiles(sorted, QUANTILES.map(|(_, share)| share)))
+                .filter_map(|(&(name, _), value)| Some((name.to_owned(), value?)))
                 .collect(),
-            histogram: histogram(&sorted),
         }
     }
-}
-
-/// Quantile of sorted values, type 7 of Hyndman & Fan; none of no values.
-pub(super) fn quantile(sorted: &[f64], share: f64) -> Option<f64> {
-    let last = sorted.len().checked_sub(1)?;
-    let place = last as f64 * share;
-    let below = (place.floor() as usize).min(last);
-    let above = (below + 1).min(last);
-    let (low, high) = (sorted[below], sorted[above]);
-    Some(low + (place - below as f64) * (high - low))
 }
 
 fn histogram(sorted: &[f64]) -> Option<Histogram> {

@@ -5,10 +5,10 @@ use crate::study::plan::Plan;
 use crate::study::row::{ColumnKind, Row, RowForm};
 use crate::study::sensitivity::Moments;
 use crate::summary::Cell;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// What the flights at one point of the axes come to.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Point {
     /// Number of the point, from 0.
     pub point: u64,

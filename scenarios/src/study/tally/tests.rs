@@ -1,5 +1,6 @@
-use super::column::quantile;
+use super::worst::{ordered, unordered};
 use super::*;
+use crate::study::sensitivity::FieldShare;
 use crate::study::{Purpose, study_file_from_bytes};
 use serde_json::{Value, json};
 
@@ -41,19 +42,6 @@ fn answer(file: &StudyFile, rows: impl Iterator<Item = Row>) -> Answer {
         tally.add(&row);
     }
     tally.finish().0
-}
-
-// numpy.quantile([1, 2, 4, 8, 16], ...), NumPy 2: its default is type 7.
-#[test]
-fn quantiles_are_numpys() {
-    let sorted = [1.0, 2.0, 4.0, 8.0, 16.0];
-    let expected = [1.04, 1.2, 2.0, 4.0, 8.0, 14.4, 15.68];
-    for ((_, share), expected) in QUANTILES.into_iter().zip(expected) {
-        let found = quantile(&sorted, share).unwrap();
-        assert!((found - expected).abs() < 1e-12, "{share}: {found}");
-    }
-    assert_eq!(quantile(&[], 0.5), None);
-    assert_eq!(quantile(&[3.0], 0.99), Some(3.0));
 }
 
 // By hand: times 1 … 8 s, of which 5 meet 4 s; Clopper-Pearson of 5 of 8 by scipy.stats.binomtest(5, 8).proportion_ci(0.95), SciPy 1.17.1.
@@ -146,6 +134,27 @@ fn memory_stays_bounded_and_quantiles_close() {
     assert!((8_192..=32_768).contains(&times.quantiles_of_flights));
     let half = times.quantile("0.5").unwrap() / count as f64;
     assert!((half - 0.5).abs() < 0.012, "{half}");
+}
+
+// Whole rows, in order, no more than 512 and no fewer than a quarter of that; every one of a few.
+#[test]
+fn a_sample_of_rows_is_bounded_and_whole_where_they_are_few() {
+    for (count, fewest) in [(8, 8), (512, 512), (20_000, 128)] {
+        let file = study(|s| s["flights"] = json!(count));
+        let mut tally = Tally::new(&file, &Plan::new(&file, Purpose::State));
+        let made = |i| row(i, [5.0, i as f64], Some(i as f64));
+        for i in 0..count {
+            tally.add(&made(i));
+        }
+        let sample = tally.sample();
+        assert!((fewest..=512).contains(&sample.len()), "{}", sample.len());
+        assert!(
+            sample
+                .windows(2)
+                .all(|pair| pair[0].flight < pair[1].flight)
+        );
+        assert!(sample.iter().all(|one| *one == made(one.flight)));
+    }
 }
 
 #[test]

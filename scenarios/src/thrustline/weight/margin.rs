@@ -3,9 +3,9 @@
 use super::carries;
 use crate::load::LoadedScenario;
 use crate::study::judge::Share;
+use crate::study::quantiles::quantiles;
 use crate::thrustline::glide::TestGlide;
 use serde::Serialize;
-use statrs::statistics::{Data, OrderStatistics};
 
 /// Shares of the draws below the two ends that are stated.
 const ENDS: [f64; 2] = [0.05, 0.95];
@@ -75,13 +75,10 @@ pub fn margin(draws: &[Draw], confidence_fraction: f64) -> Option<Margin> {
 fn ends(draws: &[Draw], of: fn(&Draw) -> Option<f64>, confidence_fraction: f64) -> Ends {
     // What flies level at no mass carries less than any.
     let carried = |draw: &Draw| of(draw).unwrap_or(f64::NEG_INFINITY);
-    let quantiles = |value: &dyn Fn(&Draw) -> f64| {
-        let mut values = Data::new(draws.iter().map(value).collect::<Vec<f64>>());
-        // Next to a draw without a number there is no number.
-        ENDS.map(|share| Some(values.quantile(share)).filter(|at| at.is_finite()))
-    };
-    let greatest = quantiles(&carried);
-    let spare = quantiles(&|draw| carried(draw) - draw.mass_g);
+    // Next to a draw without a number there is no number.
+    let ends = |value: &dyn Fn(&Draw) -> f64| quantiles(draws.iter().map(value).collect(), ENDS);
+    let greatest = ends(&carried);
+    let spare = ends(&|draw| carried(draw) - draw.mass_g);
     let level = draws.iter().filter(|draw| carried(draw) >= draw.mass_g);
     Ends {
         greatest_mass_low_g: greatest[0],

@@ -98,6 +98,10 @@ fn what_has_changed_is_named_and_refused() {
         study.write(name, &text);
     }
     assert_same(&study.swept("a", &[]), &before, "unchanged again");
+    let text = std::fs::read_to_string(study.path("study.json")).unwrap();
+    study.write("study.json", &text.replacen("\"seed\":3", "\"seed\":4", 1));
+    refused(&[], "(seed: then 3, now 4)");
+    study.write("study.json", &text);
     // Somebody else's table is left alone.
     std::fs::create_dir(study.path("b")).unwrap();
     study.write("b/flights.csv", "mine\n");

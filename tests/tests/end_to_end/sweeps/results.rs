@@ -17,7 +17,7 @@ fn a_small_study_ends_with_a_paragraph_and_numbers_that_its_table_bears_out() {
     for piece in [
         "Plan of short: 200 flights.",
         "200 throws of step",
-        "\"fast\" (airspeed_min_m_s at least 7) held in",
+        "\"fast\" (airspeed min at least 7 m/s) held in",
         "could not start, the first of them flight",
     ] {
         assert!(said.contains(piece), "{piece}: {said}");
