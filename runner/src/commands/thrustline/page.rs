@@ -165,7 +165,7 @@ fn hold(answer: &Answer) -> String {
 /// What the estimate's bands leave of it.
 fn bands(answer: &Answer) -> String {
     match answer.bands.len() {
-        0 => " As if the coefficients were exact.".to_owned(),
+        0 => " As if the coefficients were exact. ".to_owned(),
         draws => format!(
             " Of {draws} draws of what is not known of the airframe it is good in {}, bad in {}. ",
             answer.bands_good, answer.bands_bad
