@@ -254,13 +254,14 @@ def test_errors_of_a_thrust_line_are_the_command_s(
 ) -> None:
     airframe = checkout / "demo-airframes/dunlin.json"
     out = tmp_path / "out"
-    for flags, arguments, name in [
-        (["--share-fraction", "1.5"], {"share_fraction": 1.5}, "share-fraction"),
-        (["--height=900"], {"height_mm": [900.0]}, "height"),
-    ]:
-        done = command("thrustline", airframe, "--out", out, *flags)
+    wrongs: list[tuple[str, dict[str, Any], str]] = [
+        ("--share-fraction=1.5", {"share_fraction": 1.5}, "share-fraction"),
+        ("--height=900", {"height_mm": [900.0]}, "height"),
+    ]
+    for flag, arguments, name in wrongs:
+        done = command("thrustline", airframe, "--out", out, flag)
         with pytest.raises(ValueError) as caught:
-            tossline.thrust_line(dunlin, **arguments)  # type: ignore[arg-type]
+            tossline.thrust_line(dunlin, **arguments)
         ours = str(caught.value).partition(": ")
         assert done.stderr == f"error: --{name}: {ours[2]}\n" and ours[0] in arguments
     done = command("thrustline", airframe, "--out", out, "--set", "motors.*.thrust_elevaton_deg=1")
