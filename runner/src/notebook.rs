@@ -303,9 +303,12 @@ fn kind_of_flights(name: &str) -> ColumnKind {
     }
 }
 
+/// An answer, the pass, and one of its angles.
+type Counted<'a> = (&'a Value, &'static str, &'a Value);
+
 /// The angles counted, at every height asked for: those chosen by, then those stated by.
 fn angles(report: &Value) -> Table {
-    let rows: Vec<(&Value, &str, &Value)> = report["answers"]
+    let rows: Vec<Counted<'_>> = report["answers"]
         .as_array()
         .into_iter()
         .flatten()
@@ -316,9 +319,8 @@ fn angles(report: &Value) -> Table {
             chosen.chain(stated.map(move |at| (answer, "state", at)))
         })
         .collect();
-    let numbers = |of: &dyn Fn(&(&Value, &str, &Value)) -> Option<f64>| {
-        Cells::Numbers(rows.iter().map(of).collect())
-    };
+    let numbers =
+        |of: &dyn Fn(&Counted<'_>) -> Option<f64>| Cells::Numbers(rows.iter().map(of).collect());
     let counts = |name: &str| {
         Cells::Counts(
             rows.iter()
@@ -327,9 +329,8 @@ fn angles(report: &Value) -> Table {
         )
     };
     let share = |name: &'static str| numbers(&move |(_, _, at)| at["meets"][name].as_f64());
-    let texts = |of: &dyn Fn(&(&Value, &str, &Value)) -> Option<String>| {
-        Cells::Texts(rows.iter().map(of).collect())
-    };
+    let texts =
+        |of: &dyn Fn(&Counted<'_>) -> Option<String>| Cells::Texts(rows.iter().map(of).collect());
     let column = |name: &str, cells| (name.to_owned(), cells);
     vec![
         column(

@@ -9,7 +9,9 @@
 //! - the static margin is a tenth of the reference chord: first the pack (cell and board) slides along the stick, then clay goes to
 //!   the nose, or to the tail where the pack is too heavy already;
 //! - the tailplane's trailing edge is bent to glide at nine tenths of the lift coefficient of best glide, a little faster and further
-//!   from the stall;
+//!   from the stall, or at that of three degrees short of stall where this is less (narrow wings);
+//! - propellers have the disc loading and the figure of merit of the smallest usual module, 8 g of thrust from 45 mm; current and
+//!   cell go with the thrust;
 //! - motors stand at the height of the balance point, so that power has next to no lever arm.
 //!
 //! Balance, margin and glide are those of [`crate::balance`]; what comes out is read back like any other file.
@@ -240,6 +242,38 @@ mod tests {
             );
             let stall = loaded.file.stall().alpha_stall_deg;
             assert!(glide.alpha_deg < stall - 1.0, "{glide:?} {stall}");
+        }
+    }
+
+    // The same promises for what is small, heavy, narrow or strong: span, root and tip chord, foam, module, thrust.
+    #[test]
+    fn odd_measures_balance_and_glide_too() {
+        for (measures, motors) in [
+            ([200.0, 50.0, 40.0, 60.0, 0.0, 8.0], Motors::None),
+            ([1200.0, 40.0, 20.0, 100.0, 0.0, 8.0], Motors::None),
+            ([900.0, 60.0, 20.0, 300.0, 25.0, 8.0], Motors::One),
+            ([480.0, 95.0, 65.0, 110.0, 2.0, 1.0], Motors::Two),
+            ([480.0, 95.0, 65.0, 110.0, 40.0, 20.0], Motors::Two),
+            ([480.0, 95.0, 65.0, 110.0, 100.0, 100.0], Motors::Two),
+        ] {
+            let [span, root, tip, foam, module, thrust] = measures;
+            let odd = Measures {
+                span_mm: span,
+                root_chord_mm: root,
+                tip_chord_mm: tip,
+                areal_density_g_m2: foam,
+                module_mass_g: module,
+                static_thrust_g: thrust,
+                ..curlew(motors)
+            };
+            let started = start(&odd).unwrap_or_else(|error| panic!("{measures:?}: {error}"));
+            let margin = started.balance.static_margin_fraction;
+            assert!((margin - 0.1).abs() < 0.01, "{measures:?}: {margin}");
+            let bytes = started.airframe.into_bytes();
+            let loaded = airframe_from_bytes("curlew.json", bytes, &[]).unwrap();
+            let glide = started.balance.glide.unwrap();
+            let stall = loaded.file.stall().alpha_stall_deg;
+            assert!(glide.alpha_deg < stall - 2.0, "{glide:?} {stall}");
         }
     }
 

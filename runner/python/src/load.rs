@@ -8,7 +8,8 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use scenarios::read::Document;
 use scenarios::schema::Kind;
-use std::path::PathBuf;
+use scenarios::study::load_study;
+use std::path::{Path, PathBuf};
 
 /// Reads an airframe or a scenario file, whichever it is, checks it, and applies overrides.
 ///
@@ -37,8 +38,7 @@ pub fn load<'py>(
     overrides: Option<&Bound<'py, PyAny>>,
     fields: Option<&Bound<'py, PyDict>>,
 ) -> PyResult<Bound<'py, PyAny>> {
-    let kind = Document::open(&path).and_then(|document| document.kind());
-    match kind.map_err(|error| file_error(py, &error))? {
+    match kind(py, &path)? {
         Kind::Airframe => {
             let airframe = load_airframe(py, path, overrides, fields)?;
             Ok(Bound::new(py, airframe)?.into_any())
@@ -87,9 +87,10 @@ pub fn load_scenario(
     Ok(Scenario::new(loaded, overrides))
 }
 
-/// Checks a file, and says what is worth saying before a flight: one text for each warning, none where all is well.
+/// Checks an airframe, a scenario or a study, and says what is worth saying before a flight: one text for each warning, none where all is
+/// well.
 ///
-/// Parameters and errors as of `load`.
+/// Parameters and errors as of `load`; the overrides of a study are of the scenario it flies.
 #[pyfunction]
 #[pyo3(signature = (path, overrides = None, /, **fields))]
 pub fn check(
@@ -98,9 +99,22 @@ pub fn check(
     overrides: Option<&Bound<'_, PyAny>>,
     fields: Option<&Bound<'_, PyDict>>,
 ) -> PyResult<Vec<String>> {
-    load(py, path, overrides, fields)?
-        .getattr("warnings")?
-        .extract()
+    if kind(py, &path)? != Kind::Study {
+        return load(py, path, overrides, fields)?
+            .getattr("warnings")?
+            .extract();
+    }
+    let overrides = self::overrides(py, overrides, fields)?;
+    let loaded = py.detach(|| load_study(&path, &overrides));
+    let loaded = loaded.map_err(|error| file_error(py, &error))?;
+    let warnings = loaded.base.warnings.iter();
+    Ok(warnings.map(ToString::to_string).collect())
+}
+
+/// What a file says it is.
+fn kind(py: Python<'_>, path: &Path) -> PyResult<Kind> {
+    let kind = Document::open(path).and_then(|document| document.kind());
+    kind.map_err(|error| file_error(py, &error))
 }
 
 /// The JSON Schema (draft 2020-12) of a kind of file, as a dictionary: "airframe", "scenario" or "study".

@@ -15,8 +15,8 @@ use std::path::PathBuf;
 
 /// Which thrust angle cures what power does to the nose, how exactly it must be held, or what else is at fault.
 ///
-/// `words` says it in a paragraph to act on. In a notebook it shows that, and the share of throws over the angle with the flights before
-/// and after.
+/// `words` says it in a paragraph to act on. In a notebook it shows that, and the share of throws over the angle with steady flight
+/// before and after.
 #[pyclass(frozen, module = "tossline")]
 #[derive(Debug)]
 pub struct ThrustLine {
@@ -106,8 +106,9 @@ impl ThrustLine {
         list.filter_map(Value::as_str).map(str::to_owned).collect()
     }
 
-    /// The share of throws over the angle, and the flights before and after, as SVG: the command's thrustline.svg.
-    fn _repr_svg_(&self) -> &str {
+    /// The share of throws over the angle, and steady flight before and after over the throttle, as SVG: the command's thrustline.svg.
+    #[getter]
+    fn picture(&self) -> &str {
         &self.picture
     }
 

@@ -141,7 +141,7 @@ def main() -> None:
     types = begin(TOOLS, "-m", "mypy", "--strict", "--cache-dir", WORK / "mypy", *tests, cwd=WORK)
 
     step("notebooks, from their first cell to their last")
-    nbmake = ["--quiet", "--durations=5", "--nbmake", "--nbmake-timeout=120"]
+    nbmake = ["--quiet", "--durations=5", "--nbmake", "--nbmake-timeout=300"]
     run(TOOLS, "-m", "pytest", *nbmake, *notebooks, cwd=WORK, env=environment)
     end(types)
     step("done")

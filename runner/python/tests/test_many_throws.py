@@ -5,6 +5,7 @@
 
 import _thread
 import csv
+import html
 import json
 import pathlib
 import signal
@@ -212,11 +213,11 @@ def test_a_thrust_line_is_the_command_s(
 ) -> None:
     airframe = checkout / "demo-airframes/dunlin.json"
     theirs, ours = tmp_path / "theirs", tmp_path / "ours"
-    asked = ["--study", few_angles, "--share-fraction", "0.5", "--height", "-10", "--as-built"]
+    asked = ["--study", few_angles, "--share-fraction", "0.5", "--as-built"]
     done = command("thrustline", airframe, "--out", theirs, *asked, "--set", "mass.parts.nose-clay.mass_g+=0.5")
     assert done.returncode == 0, done.stderr
     heavier = dunlin.changed({"mass.parts.nose-clay.mass_g": {"add": 0.5}})
-    line = tossline.thrust_line(heavier, study=few_angles, share_fraction=0.5, height_mm=[-10], as_built=True, out=ours)
+    line = tossline.thrust_line(heavier, study=few_angles, share_fraction=0.5, as_built=True, out=ours)
     assert files(ours) == files(theirs)
     assert line.text == done.stdout
     report = json.loads((theirs / "thrustline.json").read_text())
@@ -225,15 +226,14 @@ def test_a_thrust_line_is_the_command_s(
     assert line.verdict == answer["verdict"] and line.best_deg == answer["best_deg"] and line.airframe == "dunlin"
     window = answer["window"]
     assert line.window_deg == (None if window is None else (window["low_deg"], window["high_deg"]))
-    assert line._repr_svg_() == (theirs / "thrustline.svg").read_text()
-    assert line._repr_svg_() in line._repr_html_()
+    assert line.picture == (theirs / "thrustline.svg").read_text()
+    assert line.picture in line._repr_html_() and html.escape(line.words, quote=False) in line._repr_html_()
     same_as_csv(line.flights, theirs / "thrustline.csv")
-    rows = [(of["height_change_mm"], at) for of in report["answers"] for at in of["chosen"] + of["stated"]]
-    assert list(line.angles["angle_deg"]) == [at["angle_deg"] for _, at in rows]
-    assert list(line.angles["height_change_mm"]) == [height for height, _ in rows]
-    assert list(line.angles["share_fraction"]) == [at["meets"]["share_fraction"] for _, at in rows]
-    assert list(line.angles["meet_all"]) == [at["meets"]["count"] for _, at in rows]
-    # From its file, in memory alone and on one thread: the same.
+    rows = answer["chosen"] + answer["stated"]
+    assert list(line.angles["angle_deg"]) == [at["angle_deg"] for at in rows]
+    assert list(line.angles["share_fraction"]) == [at["meets"]["share_fraction"] for at in rows]
+    assert list(line.angles["meet_all"]) == [at["meets"]["count"] for at in rows]
+    # From its file, in memory alone and on one thread: the same; and at another height of the motors beside it.
     alone = tossline.thrust_line(
         airframe,
         {"mass.parts.nose-clay.mass_g": {"add": 0.5}},
@@ -243,7 +243,10 @@ def test_a_thrust_line_is_the_command_s(
         as_built=True,
         threads=1,
     )
-    assert alone.report == report and "Written" not in alone.text
+    assert "Written" not in alone.text
+    assert [of["height_change_mm"] for of in alone.report["answers"]] == [0, -10]
+    assert alone.report["answers"][0]["chosen"] == answer["chosen"]
+    assert (alone.angles["height_change_mm"] == -10).any() and "motors -10 mm up" in alone.flights["changed"]
 
 
 def test_errors_of_a_thrust_line_are_the_command_s(
@@ -251,13 +254,14 @@ def test_errors_of_a_thrust_line_are_the_command_s(
 ) -> None:
     airframe = checkout / "demo-airframes/dunlin.json"
     out = tmp_path / "out"
-    for flags, arguments, name in [
-        (["--share-fraction", "1.5"], {"share_fraction": 1.5}, "share-fraction"),
-        (["--height=900"], {"height_mm": [900.0]}, "height"),
-    ]:
-        done = command("thrustline", airframe, "--out", out, *flags)
+    wrongs: list[tuple[str, dict[str, Any], str]] = [
+        ("--share-fraction=1.5", {"share_fraction": 1.5}, "share-fraction"),
+        ("--height=900", {"height_mm": [900.0]}, "height"),
+    ]
+    for flag, arguments, name in wrongs:
+        done = command("thrustline", airframe, "--out", out, flag)
         with pytest.raises(ValueError) as caught:
-            tossline.thrust_line(dunlin, **arguments)  # type: ignore[arg-type]
+            tossline.thrust_line(dunlin, **arguments)
         ours = str(caught.value).partition(": ")
         assert done.stderr == f"error: --{name}: {ours[2]}\n" and ours[0] in arguments
     done = command("thrustline", airframe, "--out", out, "--set", "motors.*.thrust_elevaton_deg=1")

@@ -15,6 +15,10 @@ import tossline
 
 def test_a_file_is_checked(checkout: pathlib.Path) -> None:
     assert tossline.check(checkout / "scenarios/ready/step-in-calm.json") == []
+    study = checkout / "scenarios/studies/release-and-gust.json"
+    assert tossline.check(study) == []
+    with pytest.raises(tossline.FileError, match="release_speed_m_s"):
+        tossline.check(study, {"launch.release_sped_m_s": 4})
     airframe = tossline.load(checkout / "demo-airframes/dunlin.json")
     assert isinstance(airframe, tossline.Airframe) and airframe.name == "dunlin"
     schema = tossline.schema("airframe")

@@ -200,7 +200,7 @@ fn said(out: &Path, measures: &Measures, started: &Started) -> String {
         text += &format!("the pack's middle is {station:.1} mm aft of the nose\n");
     }
     if let Some((mass_g, station_mm)) = started.clay {
-        text += &format!("{mass_g:.1} g of clay {station_mm:.0} mm aft of the nose\n");
+        text += &format!("{mass_g} g of clay {station_mm:.0} mm aft of the nose\n");
     }
     if let Some(glide) = &balance.glide {
         text += &format!(

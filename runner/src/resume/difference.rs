@@ -9,7 +9,7 @@ const MOST_LETTERS: usize = 40;
 
 /// Fields that differ, with what they were and are; nothing where the texts say the same, or one is no JSON.
 pub fn differences(then: &str, now: &str) -> Vec<String> {
-    let both = [then, now].map(|text| serde_json::from_str::<Value>(text));
+    let both = [then, now].map(serde_json::from_str::<Value>);
     let [Ok(then), Ok(now)] = both else {
         return Vec::new();
     };

@@ -118,7 +118,7 @@ pub(super) fn airframe(measures: &Measures, settled: &Settled) -> Value {
     });
     if measures.motors != Motors::None {
         let object = file.as_object_mut().expect("an object");
-        object.insert("cell".to_owned(), cell());
+        object.insert("cell".to_owned(), cell(measures));
         object.insert("propellers".to_owned(), json!([propeller(measures)]));
         object.insert("motors".to_owned(), motors(measures));
     }
@@ -351,18 +351,39 @@ fn bodies(measures: &Measures, layout: &Layout, settled: &Settled) -> Value {
             "motor",
             motor,
             size,
-            point(bridge_station(layout), MOTOR_RIGHT_MM, settled.motors_up_mm),
+            point(
+                bridge_station(layout),
+                motor_right_mm(measures),
+                settled.motors_up_mm,
+            ),
             true,
         )),
     }
     Value::Array(bodies)
 }
 
-fn cell() -> Value {
+/// The usual module's size, times: its thrust over that of the smallest usual one. Like modules have discs loaded alike, so that current and
+/// the cell go with the thrust, diameter with its root, and a rotor's inertia with the fifth power of that. Common practice, no source.
+fn size(measures: &Measures) -> f64 {
+    measures.static_thrust_g / 8.0
+}
+
+/// Diameter of the propellers, mm.
+fn diameter_mm(measures: &Measures) -> f64 {
+    tenths(45.0 * size(measures).sqrt())
+}
+
+/// Distance of each of two motors from the centre line, mm: room for the discs and a finger's breadth between them.
+fn motor_right_mm(measures: &Measures) -> f64 {
+    MOTOR_RIGHT_MM.max(whole(0.5 * diameter_mm(measures) + 10.0))
+}
+
+fn cell(measures: &Measures) -> Value {
+    let size = size(measures);
     json!({
         "note": "capacity_mAh: printed on the cell. internal_resistance_ohm: voltage lost when the motors run at full throttle, over the current then. electronics_current_A: current with the motors off. Never charge it unwatched, and never use a swollen one.",
-        "capacity_mAh": 150,
-        "internal_resistance_ohm": 0.15,
+        "capacity_mAh": whole(150.0 * size),
+        "internal_resistance_ohm": (150.0 / size).round() / 1000.0,
         "electronics_current_A": 0.05
     })
 }
@@ -371,8 +392,12 @@ fn propeller(measures: &Measures) -> Value {
     json!({
         "name": "propeller",
         "note": "diameter_mm: tip to tip with a ruler, motor unplugged. measured: stand the motor upright on a heavy block on a kitchen scale so that the air goes up, tare, full throttle for a few seconds, and read grams, current and voltage at the motor. It cuts: glasses on, fingers, hair and faces out of its plane, unplug before touching.",
-        "diameter_mm": 45,
-        "measured": {"static_thrust_g": measures.static_thrust_g, "at_current_A": 0.4, "at_voltage_V": 3.8}
+        "diameter_mm": diameter_mm(measures),
+        "measured": {
+            "static_thrust_g": measures.static_thrust_g,
+            "at_current_A": (450.0 * size(measures)).round() / 1000.0,
+            "at_voltage_V": 3.8
+        }
     })
 }
 
@@ -383,7 +408,7 @@ fn motors(measures: &Measures) -> Value {
             "note": "measured: no_load_rpm with no_load_voltage_V, and stall_current_A, make it surer; empty, it is worked out from the propeller's weighing. rotor_inertia_g_mm2: a usual one. thrust_elevation_deg: lay a straight edge along the shaft and measure its slope against the stick; positive pulls up, so the propeller blows its air down.",
             "propeller": "propeller",
             "measured": {},
-            "rotor_inertia_g_mm2": 50,
+            "rotor_inertia_g_mm2": tenths(50.0 * size(measures).powf(2.5)),
             "spin": spin,
             "thrust_elevation_deg": 0,
             "mount": mount
@@ -397,19 +422,16 @@ fn motors(measures: &Measures) -> Value {
             "up_from_carrier_mm": 0
         })
     };
+    let right = motor_right_mm(measures);
     match measures.motors {
         Motors::None => json!([]),
         Motors::One => json!([motor("nose", "clockwise", mount("motor", 15.0, 0.0))]),
         Motors::Two => json!([
-            motor(
-                "left",
-                "clockwise",
-                mount("motor-bridge", 14.0, -MOTOR_RIGHT_MM)
-            ),
+            motor("left", "clockwise", mount("motor-bridge", 14.0, -right)),
             motor(
                 "right",
                 "counterclockwise",
-                mount("motor-bridge", 14.0, MOTOR_RIGHT_MM)
+                mount("motor-bridge", 14.0, right)
             ),
         ]),
     }

@@ -13,6 +13,12 @@ const MARGIN_FRACTION: f64 = 0.1;
 const MARGIN_GIVE: f64 = 0.006;
 /// Lift coefficient of the glide over that of best glide.
 const LIFT_SHARE: f64 = 0.9;
+/// No more lift than at so much incidence short of stall, deg; for narrow wings, whose best glide is at the stall or beyond.
+const SHORT_OF_STALL_DEG: f64 = 3.0;
+/// Farthest the tailplane is bent, deg.
+const FARTHEST_BEND_DEG: f64 = 30.0;
+/// Aircraft lighter than this are balanced to a hundredth of a gram, g: a tenth would be a part of their margin.
+const LIGHT_G: f64 = 6.0;
 /// How far that may be off after rounding.
 const LIFT_GIVE: f64 = 0.04;
 /// Passes of balancing and trimming; each has to do with the estimate the one before has changed a little.
@@ -47,7 +53,7 @@ pub(super) fn settle(measures: &Measures) -> Result<Started, StartError> {
             Err(reason) => reason,
         };
         settled = Settled {
-            tailplane_deg: bent(&now).unwrap_or(settled.tailplane_deg),
+            tailplane_deg: bent(&now, &built, settled.tailplane_deg),
             motors_up_mm: now.balance_up_mm.round(),
             ..balanced(measures, &layout, &settled, &now)
         };
@@ -90,12 +96,12 @@ fn good(now: &Balance, built: &BuiltAirframe) -> Result<(), String> {
             MARGIN_FRACTION * 100.0
         ));
     }
-    let glide = match (&now.glide, &now.best_glide) {
-        (Some(glide), Some(best)) if is_trimmed(glide, best) => glide,
+    let glide = match (&now.glide, wanted_lift(now, built)) {
+        (Some(glide), Some(lift)) if is_trimmed(glide, lift) => glide,
         (Some(_), _) => {
-            return Err(
-                "its tailplane cannot trim it a little faster than its best glide".to_owned(),
-            );
+            return Err(format!(
+                "its tailplane, bent up to {FARTHEST_BEND_DEG:.0} deg, cannot trim it short of the stall and a little faster than its best glide"
+            ));
         }
         (None, _) => {
             let reason = now.glide_not_found.clone();
@@ -111,9 +117,19 @@ fn good(now: &Balance, built: &BuiltAirframe) -> Result<(), String> {
     Ok(())
 }
 
-/// Whether it glides at about the share of best glide's lift that is asked for.
-fn is_trimmed(glide: &Glide, best: &Glide) -> bool {
-    (glide.lift_coefficient / best.lift_coefficient - LIFT_SHARE).abs() < LIFT_GIVE
+/// Whether it glides at about the lift coefficient that is asked for.
+fn is_trimmed(glide: &Glide, lift: f64) -> bool {
+    (glide.lift_coefficient / lift - 1.0).abs() < LIFT_GIVE / LIFT_SHARE
+}
+
+/// Lift coefficient the glide is to have: a little faster than best glide, and short of the stall.
+fn wanted_lift(now: &Balance, built: &BuiltAirframe) -> Option<f64> {
+    let best = now.best_glide?.lift_coefficient;
+    let table = &built.vehicle.coefficients;
+    let settings = built.tabs.iter().map(|tab| tab.setting_rad);
+    let highest_alpha = built.vehicle.post_stall.alpha_stall - SHORT_OF_STALL_DEG.to_radians();
+    let highest = table.at(0.0, 0.0, settings).lift + table.lift_alpha * highest_alpha;
+    Some((LIFT_SHARE * best).min(highest))
 }
 
 /// Pack and clay moved towards the margin asked for.
@@ -147,25 +163,36 @@ fn balanced(measures: &Measures, layout: &Layout, settled: &Settled, now: &Balan
     } else {
         layout.stick_end - 3.0
     };
-    let clay_g = tenths(left_g_mm / (station_mm - target_mm));
-    next.clay = (clay_g >= LEAST_CLAY_G).then_some((clay_g, station_mm));
+    let clay_g = left_g_mm / (station_mm - target_mm);
+    let (clay_g, least_g) = match mass_g + clay_g < LIGHT_G {
+        true => ((clay_g * 100.0).round() / 100.0 + 0.0, 0.1 * LEAST_CLAY_G),
+        false => (tenths(clay_g), LEAST_CLAY_G),
+    };
+    next.clay = (clay_g >= least_g).then_some((clay_g, station_mm));
     next
 }
 
-/// The bend that glides at the wanted share of best glide's lift: lift is straight in the bend.
-fn bent(now: &Balance) -> Option<f64> {
-    let bend = now.bends_to_best_glide.first()?;
-    let best = now.best_glide?.lift_coefficient;
-    let to_deg = match now.glide {
-        Some(glide) if (glide.lift_coefficient - best).abs() > 0.02 * best => {
-            let per_lift =
-                (bend.to_best_glide_deg - bend.setting_deg) / (best - glide.lift_coefficient);
-            bend.to_best_glide_deg - per_lift * (1.0 - LIFT_SHARE) * best
-        }
-        // Trimmed at best glide already, or not at all: a degree less up than best glide.
-        _ => bend.to_best_glide_deg + 1.0,
+/// The tailplane's angle that glides at the wanted lift: with d the bend, C_L the lift it is trimmed at, pitching moment balances at every
+/// C_L where d' = −(C_mα/C_Lα + arm)/(C_mδ − C_mα C_Lδ/C_Lα) for each unit of lift more.
+fn bent(now: &Balance, built: &BuiltAirframe, present_deg: f64) -> f64 {
+    let table = &built.vehicle.coefficients;
+    let (Some(wanted), Some(effect)) = (wanted_lift(now, built), table.tabs.first()) else {
+        return present_deg;
     };
-    Some(tenths(to_deg.clamp(-30.0, 30.0)))
+    let slope = table.pitch_alpha / table.lift_alpha;
+    let per_lift =
+        -(slope + table.reference.x / table.chord) / (effect.pitch - slope * effect.lift);
+    let trimmed_at = match (now.glide, now.best_glide, now.bends_to_best_glide.first()) {
+        (Some(glide), _, _) => glide.lift_coefficient,
+        // It is not trimmed where it could glide; the page's bend says how far off it is.
+        (None, Some(best), Some(bend)) => {
+            let off_deg = bend.to_best_glide_deg - bend.setting_deg;
+            best.lift_coefficient - off_deg.to_radians() / per_lift
+        }
+        _ => return present_deg,
+    };
+    let to_deg = present_deg + (per_lift * (wanted - trimmed_at)).to_degrees();
+    tenths(to_deg.clamp(-FARTHEST_BEND_DEG, FARTHEST_BEND_DEG))
 }
 
 fn started(measures: &Measures, settled: &Settled, airframe: String, balance: Balance) -> Started {

@@ -35,6 +35,17 @@ fn it_balances_and_glides_as_it_stands() {
         ("without", ["--motors", "none"].as_slice()),
         ("with-one", &["--motors", "one", "--module-mass-g", "11"]),
         ("with-two", &["--motors", "two", "--module-mass-g", "13"]),
+        (
+            "heavy-and-strong",
+            &[
+                "--motors",
+                "two",
+                "--module-mass-g",
+                "40",
+                "--static-thrust-g",
+                "20",
+            ],
+        ),
     ] {
         let made = new(folder.path(), name, more);
         assert_eq!(made.status.code(), Some(0), "{}", err(&made));

@@ -52,13 +52,13 @@ fn with_readout(bars: &Bars, label: &str, series: &[&str], unit: &str, digits: u
     plots.know(
         "low",
         "at least",
-        &format!("{unit} at least").trim_start(),
+        format!("{unit} at least").trim_start(),
         digits,
     );
     plots.know(
         "high",
         "at most",
-        &format!("{unit} at most").trim_start(),
+        format!("{unit} at most").trim_start(),
         digits,
     );
     for (k, name) in series.iter().enumerate() {
@@ -388,9 +388,9 @@ fn against(sweep: &Sweep<'_>, field: &str, column: &ColumnAnswer) -> Plots {
             .collect();
         let places = rows.iter().map(|(_, place)| *place).collect();
         marks.push(Mark::Points(group.to_owned(), look, places));
-        let column = |of: &dyn Fn(&(&SummaryRow, (f64, f64))) -> Option<f64>| {
-            rows.iter().map(of).collect::<Vec<_>>()
-        };
+        type Placed<'a> = (&'a SummaryRow, (f64, f64));
+        let column =
+            |of: &dyn Fn(&Placed<'_>) -> Option<f64>| rows.iter().map(of).collect::<Vec<_>>();
         plots.series.push(Series {
             name: group.to_owned(),
             look,
@@ -422,7 +422,7 @@ fn against(sweep: &Sweep<'_>, field: &str, column: &ColumnAnswer) -> Plots {
     plots.know(
         "y",
         &name,
-        &format!("{unit} {name}").trim_start(),
+        format!("{unit} {name}").trim_start(),
         chart.y.decimals,
     );
     plots
