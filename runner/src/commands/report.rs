@@ -1,9 +1,12 @@
 //! `tossline report`: a result's page from the files in its folder, and the same at the end of the commands that make results.
 
+mod compare;
 mod fly;
 mod footprint;
 mod read;
 mod thrustline;
+mod weight;
+mod wind;
 
 pub use read::ReportError;
 
@@ -27,10 +30,23 @@ pub enum Kind {
     Thrustline,
     /// Of `tossline footprint`.
     Footprint,
+    /// Of `tossline thrustline --level-throttle`.
+    Weight,
+    /// Of `tossline compare`.
+    Compare,
+    /// Of `tossline wind`.
+    Wind,
 }
 
 impl Kind {
-    const ALL: [Kind; 3] = [Kind::Fly, Kind::Thrustline, Kind::Footprint];
+    const ALL: [Kind; 6] = [
+        Kind::Fly,
+        Kind::Thrustline,
+        Kind::Footprint,
+        Kind::Weight,
+        Kind::Compare,
+        Kind::Wind,
+    ];
 
     /// The command, and the file by which its results are known.
     fn command_and_file(self) -> (&'static str, &'static str) {
@@ -38,6 +54,9 @@ impl Kind {
             Kind::Fly => ("tossline fly", "summary.csv"),
             Kind::Thrustline => ("tossline thrustline", "thrustline.json"),
             Kind::Footprint => ("tossline footprint", "footprint.json"),
+            Kind::Weight => ("tossline thrustline --level-throttle", "weight.json"),
+            Kind::Compare => ("tossline compare", "compare.json"),
+            Kind::Wind => ("tossline wind", "wind.json"),
         }
     }
 
@@ -91,6 +110,9 @@ fn write(kind: Kind, folder: &Folder) -> Result<(), ReportError> {
         Kind::Fly => fly::page(folder),
         Kind::Thrustline => thrustline::page(folder),
         Kind::Footprint => footprint::page(folder),
+        Kind::Weight => weight::page(folder),
+        Kind::Compare => compare::page(folder),
+        Kind::Wind => wind::page(folder),
     }?;
     files::write_whole(&folder.path.join(PAGE), page.as_bytes())?;
     Ok(())

@@ -50,7 +50,7 @@ for (const group of document.querySelectorAll("[data-plots]")) {
 
   const say = (plot, value) => {
     const head = document.createElement("b");
-    head.textContent = `${data.known[data.index].name} ${worded(data.index, value)}`;
+    head.textContent = data.names.length ? data.names[value] : `${data.known[data.index].name} ${worded(data.index, value)}`;
     const parts = [head];
     data.series.forEach((series, i) => {
       const row = rowAt(series, value);

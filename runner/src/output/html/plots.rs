@@ -59,6 +59,8 @@ pub struct Plots {
     pub index: String,
     /// Whether a curve is read only where it has a row at just that value; else at its nearest row.
     pub exact: bool,
+    /// Names of the values 0, 1, 2 … of the index, where they stand for things; else empty.
+    pub names: Vec<String>,
     /// Curves.
     pub series: Vec<Series>,
     /// Pictures.
@@ -70,6 +72,7 @@ pub struct Plots {
 struct Data<'a> {
     index: &'a str,
     exact: bool,
+    names: &'a [String],
     known: &'a BTreeMap<String, Known>,
     series: Vec<Series>,
 }
@@ -81,6 +84,7 @@ impl Plots {
             label: label.to_owned(),
             index: index.to_owned(),
             exact,
+            names: Vec::new(),
             series: Vec::new(),
             figures: Vec::new(),
             known: BTreeMap::new(),
@@ -149,6 +153,7 @@ impl Plots {
         let data = Data {
             index: &self.index,
             exact: self.exact,
+            names: &self.names,
             known: &self.known,
             series: series.collect(),
         };
