@@ -9,7 +9,7 @@ use crate::output::{CAUTION, complain, files, print, print_json, warn};
 use crate::plan::{StudyPlan, engine};
 use crate::work::{in_parallel, stop_on_interrupt};
 use page::{page, plain_words};
-use scenarios::study::{PlannedFlight, Purpose};
+use scenarios::study::{LoadedStudy, PlannedFlight, Purpose};
 use scenarios::thrustline::glide::TestGlide;
 use scenarios::thrustline::power::trimmer;
 use scenarios::thrustline::weight::{Carries, Draw, Margin, PartRow, carries, draw, margin, parts};
@@ -90,10 +90,20 @@ struct Drawn {
     result: Result<Draw, String>,
 }
 
+/// Builds to draw: as many as are flown at one angle, in all circumstances together.
+fn draws_of(study: &LoadedStudy) -> u32 {
+    let angles = study.first_axis_values().len().max(1) as u64;
+    let circumstances = study.plan(Purpose::State).axis_points() / angles;
+    let draws = u64::from(study.file.flights) * circumstances;
+    // A plan can number no more flights than this.
+    u32::try_from(draws).unwrap_or(u32::MAX)
+}
+
 /// Answers for one throttle.
 pub fn run(plan: &StudyPlan, arguments: &ThrustlineArguments, throttle_fraction: f64) -> Outcome {
     // Angles and circumstances have no part in this: the airframe at its own angle, in still air.
     let mut study = plan.study.clone();
+    study.file.flights = draws_of(&study);
     study.file.axes.clear();
     // How heavy it may be hangs on what is not known as well as on how it is built: the ends are of both.
     if let Some(bands) = study.file.bands.take() {
