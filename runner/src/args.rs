@@ -119,7 +119,7 @@ pub struct FlyingOption {
 Writes DIR/report.html: one page that needs no network, with pictures, tables, worst cases and what made the result. It opens in any browser,
 on a phone too, and prints. Exit code 2 where DIR holds no result, half a one, or those of two commands.")]
 pub struct ReportArguments {
-    /// Folder that tossline fly, thrustline, footprint, sweep or gather has written
+    /// Folder that tossline fly, thrustline, footprint, compare, wind, sweep or gather has written
     #[arg(value_name = "DIR")]
     pub folder: PathBuf,
 }

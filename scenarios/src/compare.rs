@@ -12,8 +12,9 @@ use crate::load::LoadedScenario;
 use crate::overrides::{Change, Override};
 use meaning::meaning;
 use numbers::Number;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use serde_json::Value;
+use std::borrow::Cow;
 use std::cmp::Ordering;
 
 /// How many one sigmas a difference must exceed to be told (common practice, no source).
@@ -22,7 +23,7 @@ const SURE_SIGMAS: f64 = 2.0;
 const SAME_SHARE: f64 = 1e-9;
 
 /// What can be said of two numbers.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Verdict {
     /// They are the same.
@@ -38,12 +39,12 @@ pub enum Verdict {
 }
 
 /// A number before and after.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Difference {
     /// Name, with its unit.
     pub name: String,
     /// Unit, as people read it.
-    pub unit: &'static str,
+    pub unit: Cow<'static, str>,
     /// Before; absent where there is no such number.
     pub before: Option<f64>,
     /// After.
@@ -98,7 +99,7 @@ pub fn differences(
             let told = matches!(verdict, Verdict::Sure | Verdict::NoBand);
             Difference {
                 name: number.name.clone(),
-                unit: number.unit,
+                unit: number.unit.into(),
                 before: number.value,
                 after,
                 meaning: difference

@@ -246,8 +246,11 @@ impl Override {
         self.path.strip_prefix(OF_AIRFRAME).unwrap_or(&self.path)
     }
 
-    /// The path with its first name put right, where that is like one of the scenario's.
+    /// The path with its first name put right, where that is like one of the scenario's and is none.
     fn nearest_of_scenario(&self) -> Option<String> {
+        if self.is_of_scenario() || self.path.starts_with(OF_AIRFRAME) {
+            return None;
+        }
         let (first, rest) = self.path.split_once('.')?;
         nearest(first, OF_SCENARIO).map(|first| format!("{first}.{rest}"))
     }

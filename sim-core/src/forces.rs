@@ -115,25 +115,15 @@ pub fn evaluate<T: Number>(
     state: &State<T>,
 ) -> Evaluation<T> {
     let table = &vehicle.coefficients;
-    let to_earth = frames::rotation(&state.attitude);
     let height = state.height();
-    let density = air.atmosphere.density(height);
-    let reference_place = state.position + to_earth * table.reference;
-    let reference_velocity = to_earth * (state.velocity + state.rates.cross(&table.reference));
-    let (wind, gradient_rates) = air.wind_along(
-        &reference_place,
-        &reference_velocity,
-        time,
-        &segment.gusts_on,
-    );
-    let flow = Flow::at(
-        &table.reference,
-        &state.velocity,
-        &state.rates,
-        &to_earth,
-        &wind,
-        density,
-    );
+    let Surroundings {
+        to_earth,
+        reference_velocity,
+        wind,
+        gradient_rates,
+        flow,
+    } = surroundings(vehicle, air, segment, time, state);
+    let density = flow.density;
 
     let (motors, cell_voltage, battery_current) = run_motors(vehicle, segment, time, state, &flow);
     let mut spin = Vector3::repeat(T::zero());
@@ -225,6 +215,60 @@ pub fn evaluate<T: Number>(
         forces,
         motors,
         cell_voltage,
+    }
+}
+
+/// The motors of an evaluation alone, which hang on no other force: the same numbers for a small part of the work.
+pub(crate) fn motors_at<T: Number>(
+    vehicle: &Vehicle<T>,
+    air: &Air<T>,
+    segment: &Segment<T>,
+    time: T,
+    state: &State<T>,
+) -> [MotorState<T>; MAX_MOTORS] {
+    let flow = surroundings(vehicle, air, segment, time, state).flow;
+    run_motors(vehicle, segment, time, state, &flow).0
+}
+
+/// What the airframe flies through at one state.
+struct Surroundings<T> {
+    to_earth: Matrix3<T>,
+    /// Of the reference point over the ground, earth axes.
+    reference_velocity: Vector3<T>,
+    wind: WindSample<T>,
+    gradient_rates: GradientRates<T>,
+    flow: Flow<T>,
+}
+
+#[inline]
+fn surroundings<T: Number>(
+    vehicle: &Vehicle<T>,
+    air: &Air<T>,
+    segment: &Segment<T>,
+    time: T,
+    state: &State<T>,
+) -> Surroundings<T> {
+    let reference = &vehicle.coefficients.reference;
+    let to_earth = frames::rotation(&state.attitude);
+    let density = air.atmosphere.density(state.height());
+    let place = state.position + to_earth * reference;
+    let reference_velocity = to_earth * (state.velocity + state.rates.cross(reference));
+    let (wind, gradient_rates) =
+        air.wind_along(&place, &reference_velocity, time, &segment.gusts_on);
+    let flow = Flow::at(
+        reference,
+        &state.velocity,
+        &state.rates,
+        &to_earth,
+        &wind,
+        density,
+    );
+    Surroundings {
+        to_earth,
+        reference_velocity,
+        wind,
+        gradient_rates,
+        flow,
     }
 }
 

@@ -2,7 +2,7 @@
 
 use crate::air::Air;
 use crate::error::LaunchError;
-use crate::forces::evaluate;
+use crate::forces::motors_at;
 use crate::frames::{EulerAngles, multiply, rotation};
 use crate::segment::Segment;
 use crate::state::{MAX_MOTORS, State};
@@ -143,9 +143,7 @@ fn balanced_speed(
     let mut trial = *state;
     let mut rate = |speed: f64| {
         trial.rotors[i] = speed;
-        evaluate(vehicle, air, segment, segment.start_time, &trial)
-            .rate
-            .rotors[i]
+        motors_at(vehicle, air, segment, segment.start_time, &trial)[i].rotor_rate
     };
     let (mut low, mut high) = (0.0, HIGHEST_RAD_S);
     if rate(low) <= 0.0 {

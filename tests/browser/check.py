@@ -8,6 +8,7 @@ Expected values come from the CSV files beside the pages, and from WCAG 2.2 (con
 
 import argparse
 import csv
+import json
 import pathlib
 import re
 import sys
@@ -133,9 +134,9 @@ def shown(readout, name, unit):
     return None
 
 
-def hover_says_the_row(browser, folder):
-    """Along every time chart of a flight the readout says what trajectory.csv has at that time."""
-    with open(folder / "step-in-calm/trajectory.csv", newline="") as file:
+def hover_says_the_row(browser, folder, name="step-in-calm", trajectory="step-in-calm/trajectory.csv"):
+    """Along every time chart of a flight the readout says what its trajectory has at that time."""
+    with open(folder / trajectory, newline="") as file:
         # As the page has them: shown to 0.01 s, kept three digits further.
         rows = {round(float(row["time_s"]), 5): row for row in csv.DictReader(file)}
     columns = {"Height": ("height_m", "m", 2), "Pitch": ("pitch_deg", "deg", 1), "Airspeed": ("airspeed_m_s", "m/s", 2)}
@@ -148,7 +149,7 @@ def hover_says_the_row(browser, folder):
             seen = set()
             for share in (0.2, 0.35, 0.5, 0.65, 0.8):
                 page.mouse.move(box["x"] + share * box["width"], box["y"] + 0.5 * box["height"])
-                said = shown(plot.locator(".readout").element_handle(), "step-in-calm", unit)
+                said = shown(plot.locator(".readout").element_handle(), name, unit)
                 expect(said is not None, f"hover: {title} says nothing")
                 value, time = said
                 seen.add(time)
@@ -208,6 +209,38 @@ def hover_says_the_throw(browser, folder):
         opened.was_quiet("throws of a sweep")
 
 
+def hover_says_the_answer(browser, folders):
+    """Readouts of ground speeds say what wind.json has, those of the greatest mass what weight.json has."""
+    report = json.loads((folders["wind"] / "wind.json").read_text())["penetration"]
+    with Opened(browser, folders["wind"] / "report.html", viewport={"width": 1280, "height": 900}) as opened:
+        page = opened.page
+        for key, list_of in (("as_set_m_s", "as_set"), ("level_m_s", "level_with_tab")):
+            plot = page.locator(f".plot[data-y={key}]")
+            plot.focus()
+            page.keyboard.press("Home")
+            for i, wind in enumerate(report["winds_m_s"]):
+                readout = plot.locator(".readout")
+                expect(f"wind against it {wind:.1f} m/s" in readout.inner_text(), f"wind: {readout.inner_text()}")
+                for row in report[list_of]:
+                    said = shown(readout.element_handle(), f"throttle {row['throttle_fraction']:.2f}", "m/s")
+                    exact = row["ground_speed_m_s"][i]
+                    expect(said is not None and abs(said[0] - exact) <= 0.00501, f"{key} in {wind} m/s: {said}, the file has {exact}")
+                page.keyboard.press("ArrowRight")
+        opened.was_quiet("ground speeds")
+    report = json.loads((folders["greatest mass"] / "weight.json").read_text())
+    with Opened(browser, folders["greatest mass"] / "report.html", viewport={"width": 1280, "height": 900}) as opened:
+        plot = opened.page.locator(".plot").first
+        plot.focus()
+        opened.page.keyboard.press("End")
+        text = plot.locator(".readout").inner_text()
+        greatest, ends = report["carries"]["tab_re_set"], report["margin"]["tab_re_set"]
+        expect(f"{greatest['tab']['name']} re-set" in text, f"greatest mass: {text}")
+        said = [float(number) for number in re.findall(r"(-?[\d.]+) g", text)]
+        exact = [greatest["mass_g"], ends["greatest_mass_low_g"] or 0, ends["greatest_mass_high_g"]]
+        expect(len(said) == 3 and all(abs(a - b) <= 0.0501 for a, b in zip(said, exact)), f"greatest mass: {said}, the file has {exact}")
+        opened.was_quiet("greatest mass")
+
+
 def links_lead_somewhere(browser, name, path):
     with Opened(browser, path) as opened:
         links = opened.page.eval_on_selector_all("a[href]", "nodes => nodes.map(node => node.getAttribute('href'))")
@@ -244,12 +277,15 @@ def check(browser, tossline):
             printed(browser, name, path)
             without_script(browser, name, path)
             links_lead_somewhere(browser, name, path)
-            if name != "many flights":
+            if name not in results.WITHOUT_NOTE:
                 is_text(browser, name, path)
         hover_says_the_row(browser, folders["one flight"])
         hover_says_the_row(browser, folders["flights"])
         hover_says_the_landing(browser, folders["footprint"])
         hover_says_the_throw(browser, folders["sweep"])
+        hover_says_the_row(browser, folders["airframes compared"], "before: dunlin", "before/trajectory.csv")
+        hover_says_the_row(browser, folders["results compared"], "after: step-in-calm", "../after/step-in-calm/trajectory.csv")
+        hover_says_the_answer(browser, folders)
 
 
 def main():

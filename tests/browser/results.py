@@ -7,6 +7,8 @@ import subprocess
 WORKSPACE = pathlib.Path(__file__).resolve().parents[2]
 READY = WORKSPACE / "scenarios/ready"
 STUDIES = WORKSPACE / "scenarios/studies"
+# Results without a note of the user's.
+WITHOUT_NOTE = ("many flights", "airframes compared", "results compared", "greatest mass", "wind")
 # What a page must show as text and never obey.
 MARKUP = "<script>document.title='run'</script><img src=x onerror=alert(1)> \"quoted\" & 'so'"
 
@@ -66,6 +68,21 @@ def make(tossline, folder):
         asked = study(folder / f"{name} study", ready_study, base, flights=6, axes=axes)
         run(tossline, "thrustline", str(WORKSPACE / f"demo-airframes/{airframe}.json"), "--study", asked, "--out", str(out[name]))
     sweep(tossline, folder, out)
+    out |= answers(tossline, folder)
+    return out
+
+
+def answers(tossline, folder):
+    """What is asked of airframes and of results; none has a note of the user's."""
+    out = {name: folder / name for name in ("airframes compared", "results compared", "greatest mass", "wind")}
+    dunlin, avocet, godwit = (str(WORKSPACE / f"demo-airframes/{name}.json") for name in ("dunlin", "avocet", "godwit"))
+    run(tossline, "compare", dunlin, avocet, "--out", str(out["airframes compared"]))
+    for name, elevation in (("before", 0), ("after", -14)):
+        run(tossline, "fly", ready("step-in-calm"), "--set", f"motors.*.thrust_elevation_deg={elevation}", "--out", str(folder / name))
+    run(tossline, "compare", str(folder / "before"), str(folder / "after"), "--out", str(out["results compared"]))
+    few = study(folder / "weight study", "thrust-line-dunlin", None, flights=3)
+    run(tossline, "thrustline", dunlin, "--study", few, "--level-throttle", "0.5", "--out", str(out["greatest mass"]))
+    run(tossline, "wind", godwit, "--throws", "8", "--time-s", "3", "--out", str(out["wind"]))
     return out
 
 

@@ -90,8 +90,8 @@ pub struct GatherArguments {
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Winds of the table are those at 2 m, with turbulence, a gust and the scatter of a hand launch; the note in --json says how much. With --out
-it writes DIR/wind.json, DIR/wind-cells.csv with a row for each wind and throttle, DIR/wind-throws.csv with a row for each throw, and
-DIR/wind.svg. Exit code 1 where a flight failed numerically, or a condition marked must_hold does not hold where the table says go.")]
+it writes DIR/wind.json, DIR/wind-cells.csv with a row for each wind and throttle, DIR/wind-throws.csv with a row for each throw,
+DIR/wind.svg and DIR/report.html. Exit code 1 where a flight failed numerically, or a condition marked must_hold does not hold where the table says go.")]
 pub struct WindArguments {
     /// Airframe file
     pub airframe: PathBuf,
@@ -218,6 +218,8 @@ pub struct WindArguments {
     #[command(flatten)]
     pub flying: FlyingOption,
     #[command(flatten)]
+    pub page: PageOption,
+    #[command(flatten)]
     pub overrides: Overrides,
 }
 
@@ -225,7 +227,8 @@ pub struct WindArguments {
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Writes DIR/thrustline.json, DIR/thrustline.csv with a row for each flight (inputs beside outputs), DIR/thrustline.svg,
-DIR/study.json, the study as flown, and DIR/report.html. With --level-throttle it writes DIR/weight.json, DIR/weight-parts.csv and DIR/weight-draws.csv instead.
+DIR/study.json, the study as flown, and DIR/report.html. With --level-throttle it writes DIR/weight.json, DIR/weight-parts.csv, DIR/weight-draws.csv and
+DIR/report.html instead.
 'No angle cures it' is an answer: exit code 0. Exit code 1 where a condition marked must_hold does not hold at the angle found.")]
 pub struct ThrustlineArguments {
     /// Airframe file
@@ -303,8 +306,8 @@ impl From<WhoseHands> for Hands {
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Two airframe files are flown in the same throw and air. Two results are what tossline fly has written: its folder, one of the folders in it,
-or a summary.json. Writes DIR/compare.json, DIR/compare.csv and DIR/compare.svg; of airframes DIR/fields.csv, DIR/before/ and DIR/after/ with
-trajectory.csv and summary.json as well. Exit code 1 where a flight failed numerically.")]
+or a summary.json. Writes DIR/compare.json, DIR/compare.csv, DIR/compare.svg and DIR/report.html; of airframes DIR/fields.csv, DIR/before/ and
+DIR/after/ with trajectory.csv and summary.json as well. The page of two results draws their trajectories from where they lie. Exit code 1 where a flight failed numerically.")]
 pub struct CompareArguments {
     /// Airframe file, or result, before
     pub before: PathBuf,
@@ -321,6 +324,8 @@ pub struct CompareArguments {
     pub json: bool,
     #[command(flatten)]
     pub flying: FlyingOption,
+    #[command(flatten)]
+    pub page: PageOption,
     #[command(flatten)]
     pub overrides: Overrides,
 }

@@ -1,52 +1,73 @@
 //! `tossline compare`.
 
 mod airframes;
-mod page;
+mod drawn;
+pub mod page;
 mod results;
 
+use super::report::{Kind, at_the_end};
 use crate::args::CompareArguments;
 use crate::exit::Outcome;
 use crate::output::curves::Curves;
 use crate::output::picture;
 use crate::output::{CAUTION, complain, files, print, print_json, warn};
+pub use drawn::Drawn;
+use drawn::Flown;
 use page::{page, plain_words};
 use scenarios::compare::Difference;
 use scenarios::compare::fields::FieldChange;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use std::path::{Path, PathBuf};
 
 /// One throw before and after.
-#[derive(Debug, Serialize)]
-struct Pair {
-    scenario: String,
+#[derive(Debug, Serialize, Deserialize)]
+pub struct Pair {
+    /// The scenario.
+    pub scenario: String,
     /// How each flight ended, and other words of the summaries that differ: name, before, after.
-    words: Vec<(String, String, String)>,
-    numbers: Vec<Difference>,
+    pub words: Vec<(String, String, String)>,
+    /// Numbers side by side.
+    pub numbers: Vec<Difference>,
 }
 
 /// What is written and printed.
-#[derive(Debug, Serialize)]
-struct Report {
-    before: String,
-    after: String,
-    in_plain_words: String,
+#[derive(Debug, Serialize, Deserialize)]
+pub struct Report {
+    /// Airframe file or result, before.
+    pub before: String,
+    /// The same after.
+    pub after: String,
+    /// What to know of it, in a paragraph.
+    pub in_plain_words: String,
+    /// Whether two airframes are compared and not two results.
+    pub of_airframes: bool,
     /// Of airframes: what changed in the files.
-    fields: Vec<FieldChange>,
-    pairs: Vec<Pair>,
+    pub fields: Vec<FieldChange>,
+    /// Throws side by side.
+    pub pairs: Vec<Pair>,
     /// Fields moved in both for the bands.
-    uncertain_fields: usize,
+    pub uncertain_fields: usize,
     /// Results that only one side has.
-    without_partner: Vec<String>,
-    inputs_sha256: [String; 2],
-    tossline_version: &'static str,
-    warnings: Vec<String>,
-    caution: &'static str,
+    pub without_partner: Vec<String>,
+    /// Flights that are drawn.
+    pub flights: Vec<Drawn>,
+    /// Of before and after; of several throws that of the first.
+    pub inputs_sha256: [String; 2],
+    /// Engine and its numbers that flew before and after.
+    pub engines: [String; 2],
+    /// Version that compared.
+    pub tossline_version: String,
+    /// What is worth saying.
+    pub warnings: Vec<String>,
+    /// The usual cautions.
+    pub caution: String,
 }
 
 /// A comparison with what is drawn and written of it.
 struct Compared {
     report: Report,
-    curves: Vec<Curves>,
+    /// What is drawn, in order, with its trajectory.
+    flown: Vec<(Flown, Curves)>,
     /// Further files: place under the folder, content.
     files: Vec<(PathBuf, Vec<u8>)>,
     failed: bool,
@@ -80,13 +101,16 @@ pub fn run(arguments: &CompareArguments) -> Outcome {
     let report = &mut compared.report;
     report.warnings.iter().for_each(|warning| warn(warning));
     report.in_plain_words = plain_words(report);
-    if let Err(error) = write(&arguments.out, &compared) {
+    if let Err(error) = write(&arguments.out, &mut compared) {
         return complain(&error, Outcome::CannotWrite);
+    }
+    if let Err(error) = at_the_end(Kind::Compare, &arguments.out, &arguments.page) {
+        return complain(&error, error.outcome());
     }
     let shown = if arguments.json {
         print_json(&compared.report)
     } else {
-        print(&page(&compared.report, &arguments.out))
+        print(&page(&compared.report, &arguments.out, arguments.page))
     };
     match shown {
         Outcome::Done if compared.failed => Outcome::FlightFailed,
@@ -94,15 +118,20 @@ pub fn run(arguments: &CompareArguments) -> Outcome {
     }
 }
 
-fn write(out: &Path, compared: &Compared) -> Result<(), Box<dyn std::error::Error>> {
-    let report = &compared.report;
+fn write(out: &Path, compared: &mut Compared) -> Result<(), Box<dyn std::error::Error>> {
     files::prove_writable(out)?;
     for (place, content) in &compared.files {
         files::write_whole(&out.join(place), content)?;
     }
+    let flown = compared.flown.iter();
+    compared.report.flights = flown
+        .map(|(flown, _)| flown.beside(out))
+        .collect::<Result<_, _>>()?;
+    let report = &compared.report;
     files::write_whole(&out.join("compare.csv"), &table(report)?)?;
-    if !compared.curves.is_empty() {
-        let svg = picture::draw(&compared.curves);
+    if !compared.flown.is_empty() {
+        let curves: Vec<Curves> = compared.flown.iter().map(|one| one.1.clone()).collect();
+        let svg = picture::draw(&curves);
         files::write_whole(&out.join("compare.svg"), svg.as_bytes())?;
     }
     let mut json = serde_json::to_vec_pretty(report)?;
@@ -148,13 +177,16 @@ fn report(arguments: &CompareArguments) -> Report {
         before: arguments.before.display().to_string(),
         after: arguments.after.display().to_string(),
         in_plain_words: String::new(),
+        of_airframes: false,
         fields: Vec::new(),
         pairs: Vec::new(),
         uncertain_fields: 0,
         without_partner: Vec::new(),
+        flights: Vec::new(),
         inputs_sha256: [String::new(), String::new()],
-        tossline_version: env!("CARGO_PKG_VERSION"),
+        engines: [String::new(), String::new()],
+        tossline_version: env!("CARGO_PKG_VERSION").to_owned(),
         warnings: Vec::new(),
-        caution: CAUTION,
+        caution: CAUTION.to_owned(),
     }
 }

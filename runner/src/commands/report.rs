@@ -1,10 +1,13 @@
 //! `tossline report`: a result's page from the files in its folder, and the same at the end of the commands that make results.
 
+mod compare;
 mod fly;
 mod footprint;
 mod read;
 mod sweep;
 mod thrustline;
+mod weight;
+mod wind;
 
 pub use read::ReportError;
 
@@ -31,10 +34,24 @@ pub enum Kind {
     Footprint,
     /// Of `tossline sweep` or `tossline gather`.
     Sweep,
+    /// Of `tossline thrustline --level-throttle`.
+    Weight,
+    /// Of `tossline compare`.
+    Compare,
+    /// Of `tossline wind`.
+    Wind,
 }
 
 impl Kind {
-    const ALL: [Kind; 4] = [Kind::Fly, Kind::Thrustline, Kind::Footprint, Kind::Sweep];
+    const ALL: [Kind; 7] = [
+        Kind::Fly,
+        Kind::Thrustline,
+        Kind::Footprint,
+        Kind::Sweep,
+        Kind::Weight,
+        Kind::Compare,
+        Kind::Wind,
+    ];
 
     /// The command, and the file by which its results are known.
     fn command_and_file(self) -> (&'static str, &'static str) {
@@ -43,6 +60,9 @@ impl Kind {
             Kind::Thrustline => ("tossline thrustline", "thrustline.json"),
             Kind::Footprint => ("tossline footprint", "footprint.json"),
             Kind::Sweep => ("tossline sweep", PLAN),
+            Kind::Weight => ("tossline thrustline --level-throttle", "weight.json"),
+            Kind::Compare => ("tossline compare", "compare.json"),
+            Kind::Wind => ("tossline wind", "wind.json"),
         }
     }
 
@@ -97,6 +117,9 @@ fn write(kind: Kind, folder: &Folder) -> Result<(), ReportError> {
         Kind::Thrustline => thrustline::page(folder),
         Kind::Footprint => footprint::page(folder),
         Kind::Sweep => sweep::page(folder),
+        Kind::Weight => weight::page(folder),
+        Kind::Compare => compare::page(folder),
+        Kind::Wind => wind::page(folder),
     }?;
     files::write_whole(&folder.path.join(PAGE), page.as_bytes())?;
     Ok(())

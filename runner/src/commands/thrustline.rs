@@ -7,7 +7,7 @@ mod passes;
 mod search;
 mod setting;
 mod trajectories;
-mod weight;
+pub(super) mod weight;
 
 use super::report::{Kind, at_the_end};
 use crate::args::ThrustlineArguments;

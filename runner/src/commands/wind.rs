@@ -1,9 +1,10 @@
 //! `tossline wind`.
 
 mod ask;
-mod page;
-mod table;
+pub mod page;
+pub mod table;
 
+use super::report::{Kind, at_the_end};
 use crate::args::WindArguments;
 use crate::exit::Outcome;
 use crate::output::files::{prove_writable, write_whole};
@@ -15,30 +16,45 @@ use scenarios::study::LoadedStudy;
 use scenarios::wind_limits::built_in::Rows;
 use scenarios::wind_limits::dive::{Dive, Recovery, recovery};
 use scenarios::wind_limits::penetration::{self, Penetration, penetration};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use sim_core::air::Air;
 use std::path::Path;
 use table::{Table, Tabled};
 
 /// The dive and what each throttle makes of it.
-#[derive(Debug, Serialize)]
-struct DiveReport {
-    angle_deg: f64,
-    airspeed_m_s: f64,
-    throttle_before_fraction: f64,
-    recoveries: Vec<Recovery>,
+#[derive(Debug, Serialize, Deserialize)]
+pub struct DiveReport {
+    /// How far down it points, deg.
+    pub angle_deg: f64,
+    /// Its airspeed, m/s.
+    pub airspeed_m_s: f64,
+    /// Throttle before it is changed.
+    pub throttle_before_fraction: f64,
+    /// What each throttle makes of it.
+    pub recoveries: Vec<Recovery>,
 }
 
-#[derive(Debug, Serialize)]
-struct Report {
-    airframe: String,
-    tossline_version: &'static str,
-    engine: String,
-    penetration: Penetration,
-    dive: DiveReport,
-    tables: Vec<Table>,
-    warnings: Vec<String>,
-    caution: &'static str,
+/// What is written and printed.
+#[derive(Debug, Serialize, Deserialize)]
+pub struct Report {
+    /// Name of the airframe.
+    pub airframe: String,
+    /// What to know of it, in a paragraph.
+    pub in_plain_words: String,
+    /// Version that answered.
+    pub tossline_version: String,
+    /// Engine and its numbers.
+    pub engine: String,
+    /// Steady flight against winds.
+    pub penetration: Penetration,
+    /// The dive.
+    pub dive: DiveReport,
+    /// Go and no-go.
+    pub tables: Vec<Table>,
+    /// What is worth saying.
+    pub warnings: Vec<String>,
+    /// The usual cautions.
+    pub caution: String,
 }
 
 /// Works out in how much wind an airframe still goes.
@@ -96,9 +112,10 @@ pub fn run(arguments: &WindArguments) -> Outcome {
             None => return complain(&"stopped; nothing was written", Outcome::Stopped),
         }
     }
-    let report = Report {
+    let mut report = Report {
         airframe: airframe.file.name.clone(),
-        tossline_version: env!("CARGO_PKG_VERSION"),
+        in_plain_words: String::new(),
+        tossline_version: env!("CARGO_PKG_VERSION").to_owned(),
         engine: engine(base),
         penetration,
         dive: DiveReport {
@@ -109,17 +126,25 @@ pub fn run(arguments: &WindArguments) -> Outcome {
         },
         warnings: base.warnings.iter().map(ToString::to_string).collect(),
         tables: tables.iter().map(|tabled| tabled.table.clone()).collect(),
-        caution: CAUTION,
+        caution: CAUTION.to_owned(),
     };
-    if let Some(out) = &arguments.out
-        && let Err(error) = write(out, &report, &tables)
-    {
-        return complain(&error, Outcome::CannotWrite);
+    report.in_plain_words = page::plain_words(&report);
+    if let Some(out) = &arguments.out {
+        if let Err(error) = write(out, &report, &tables) {
+            return complain(&error, Outcome::CannotWrite);
+        }
+        if let Err(error) = at_the_end(Kind::Wind, out, &arguments.page) {
+            return complain(&error, error.outcome());
+        }
     }
     let shown = if arguments.json {
         print_json(&report)
     } else {
-        print(&page::text(&report, arguments.out.as_deref()))
+        print(&page::text(
+            &report,
+            arguments.out.as_deref(),
+            arguments.page,
+        ))
     };
     let failed = report.dive.recoveries.iter().any(|r| r.failure.is_some())
         || report.tables.iter().any(Table::fails);

@@ -2,11 +2,11 @@
 
 use crate::field::element_name;
 use crate::load::LoadedAirframe;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 /// A field that is not the same in two files.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct FieldChange {
     /// Its path: names joined by dots, elements of lists by their name, else by their number from 1.
     pub path: String,

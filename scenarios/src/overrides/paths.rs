@@ -118,10 +118,15 @@ pub(super) fn nearest_path(file: &Value, wrong: &str, kind: Kind) -> Option<Stri
     best.map(|(_, path)| path)
 }
 
-/// Paths of all fields that hold a number, a text or a truth value, with `*` for list elements as well where `wild`.
+/// Paths of all fields that hold a number, a text or a truth value, with `*` for list elements as well where `wild`. Elements that are no
+/// objects are no fields: none is changed alone.
 fn list_paths(shape: Shape, value: &Value, here: String, wild: bool, paths: &mut Vec<String>) {
     if let (Some(element), Some(list)) = (shape.element(), value.as_array()) {
-        for (i, inner) in list.iter().enumerate() {
+        for (i, inner) in list
+            .iter()
+            .enumerate()
+            .filter(|(_, inner)| inner.is_object())
+        {
             let number = || (i + 1).to_string();
             let name = element_name(inner).map_or_else(number, str::to_owned);
             for step in std::iter::once(name).chain(wild.then(|| "*".to_owned())) {
@@ -150,5 +155,44 @@ fn list_paths(shape: Shape, value: &Value, here: String, wild: bool, paths: &mut
     }
     if is_leaf && shape.element().is_none() && !paths.contains(&here) {
         paths.push(here);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::path::Path;
+
+    fn files(folder: &str) -> Vec<Value> {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
+        let entries = std::fs::read_dir(folder).unwrap().flatten();
+        let paths = entries.map(|entry| entry.path());
+        let json = paths.filter(|path| path.extension().is_some_and(|end| end == "json"));
+        json.map(|path| serde_json::from_slice(&std::fs::read(path).unwrap()).unwrap())
+            .collect()
+    }
+
+    #[test]
+    fn every_path_that_is_proposed_names_a_field() {
+        let of_kinds = [
+            ("../demo-airframes", Kind::Airframe),
+            ("ready", Kind::Scenario),
+        ];
+        for (folder, kind) in of_kinds {
+            let files = files(folder);
+            assert!(files.len() > 2, "{folder}");
+            for file in files {
+                let mut paths = Vec::new();
+                list_paths(Shape::of(kind), &file, String::new(), true, &mut paths);
+                assert!(paths.len() > 20, "{folder}");
+                for path in paths {
+                    assert!(
+                        !named_by(&path, &file, kind).is_empty(),
+                        "{}: {path}",
+                        file["name"]
+                    );
+                }
+            }
+        }
     }
 }

@@ -90,6 +90,29 @@ fn wrong_paths_and_values_are_put_down_to_the_override() {
     );
 }
 
+// What is like no path of the scenario used to be proposed as it was written, its first name being right.
+#[test]
+fn a_path_that_is_refused_is_not_proposed() {
+    for path in [
+        "launch.which_hand",
+        "site.colour",
+        "air.gusts.9.speed_m_s",
+        "airframe.launch.release_speed_m_s",
+        "pilot.tabs.elevator.1.points.1.1",
+    ] {
+        let error = changed(&[&format!("{path}=1")]).unwrap_err();
+        assert!(error.contains("a path that names nothing"), "{error}");
+        let proposed = error.split("did you mean \"").nth(1);
+        let proposed = proposed.map(|rest| rest.trim_end_matches("\"?"));
+        assert_ne!(proposed, Some(path), "{error}");
+        if let Some(proposed) = proposed {
+            let again = changed(&[&format!("{proposed}=1")]);
+            let names_nothing = again.is_err_and(|error| error.contains("names nothing"));
+            assert!(!names_nothing, "{error}");
+        }
+    }
+}
+
 // No airframe field may have the name by which a path is known as the scenario's.
 #[test]
 fn the_first_names_of_scenario_paths_are_no_airframe_fields() {

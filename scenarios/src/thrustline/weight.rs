@@ -7,11 +7,11 @@ pub use margin::{Draw, Ends, Margin, draw, margin};
 pub use parts::{Ballast, PartRow, parts};
 
 use crate::load::LoadedScenario;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use sim_core::trim::level_mass::{LevelMass, LevelMassError, LevelMasses};
 
 /// Level flight of the greatest mass, in people's units.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Greatest {
     /// The mass, g.
     pub mass_g: f64,
@@ -30,7 +30,7 @@ pub struct Greatest {
 }
 
 /// A tab at an angle.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct TabAngle {
     /// The tab.
     pub name: String,
@@ -41,7 +41,7 @@ pub struct TabAngle {
 }
 
 /// What a throttle carries in level flight.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Carries {
     /// With the tabs as they are set.
     pub as_set: Option<Greatest>,

@@ -1,7 +1,7 @@
 //! The height power needs to end a dive (MODEL.md § 10.3).
 
 use crate::summary::{DipEnd, SummarySettings, summarise};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use sim_core::error::LaunchError;
 use sim_core::flight::{End, Throw};
 use sim_core::launch::Launch;
@@ -27,7 +27,7 @@ pub struct Dive {
 }
 
 /// What a throttle makes of a dive.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Recovery {
     /// The throttle from the start of the dive on.
     pub throttle_fraction: f64,

@@ -1,16 +1,17 @@
 //! Ground speed against a wind, and the wind at which it no longer comes back (MODEL.md § 10.2).
 
 use crate::build::BuiltAirframe;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use sim_core::air::Air;
 use sim_core::error::TrimError;
 use sim_core::trim::{SteadyFlight, Trimmer};
+use std::borrow::Cow;
 
 /// Distance the height lost in a glide is given for, m.
 const GLIDE_DISTANCE_M: f64 = 100.0;
 
 /// A steady flight at a throttle.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct AtThrottle {
     /// Throttle, 0 to 1.
     pub throttle_fraction: f64,
@@ -48,7 +49,7 @@ impl AtThrottle {
 }
 
 /// The wind at which it no longer comes back: at the best throttle that holds height.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct NoReturn {
     /// Throttle of the largest horizontal airspeed without sinking.
     pub throttle_fraction: f64,
@@ -59,7 +60,7 @@ pub struct NoReturn {
 }
 
 /// What one wind leaves.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct InWind {
     /// Wind, m/s.
     pub wind_m_s: f64,
@@ -72,7 +73,7 @@ pub struct InWind {
 }
 
 /// Level flight with tabs as set.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Level {
     /// Throttle it takes.
     pub throttle_fraction: f64,
@@ -81,11 +82,11 @@ pub struct Level {
     /// How long the cell lasts, min; absent where it lasts for ever.
     pub endurance_min: Option<f64>,
     /// What ends it: cut_off, empty, not_enough_power, no_steady_flight or never.
-    pub endurance_ended_by: &'static str,
+    pub endurance_ended_by: Cow<'static, str>,
 }
 
 /// Steady flight against winds.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Penetration {
     /// Winds looked at, m/s, at flying height.
     pub winds_m_s: Vec<f64>,
@@ -199,7 +200,7 @@ pub fn penetration(
             throttle_fraction: level.throttle_fraction,
             airspeed_m_s: level.airspeed_m_s,
             endurance_min: Some(endurance.time_s / 60.0).filter(|minutes| minutes.is_finite()),
-            endurance_ended_by: endurance.ended_by.word(),
+            endurance_ended_by: endurance.ended_by.word().into(),
         }),
         no_level: found_level.as_ref().err().map(ToString::to_string),
         no_return: no_return(&holding),

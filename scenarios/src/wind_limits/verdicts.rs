@@ -3,10 +3,10 @@
 use crate::study::judge::{Share, meets_at};
 use crate::study::{LoadedStudy, PlannedFlight};
 use crate::summary::{Summary, fly_with_twin, summarise};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// What the throws of a cell say.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Verdict {
     /// The whole interval is at or over the share asked for.
@@ -85,7 +85,7 @@ impl JudgedThrow {
 }
 
 /// One wind (or gust) at one throttle.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Cell {
     /// Value of the first axis.
     pub first: f64,

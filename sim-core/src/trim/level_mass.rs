@@ -4,7 +4,7 @@ use super::search::Found;
 use super::{Power, SteadyFlight, TrimConditions, Trimmer};
 use crate::aero::coefficients::TabEffect;
 use crate::air::Air;
-use crate::root::{bisect, false_position, golden_section};
+use crate::root::{false_position, golden_section};
 use crate::vehicle::Vehicle;
 use nalgebra::DVector;
 use thiserror::Error;
@@ -213,7 +213,7 @@ impl LevelMasses {
         if !(excess(slow) > 0.0 && excess(fast) < 0.0) {
             return None;
         }
-        let (x, thrust, pressure_area) = flown(bisect(slow, fast, excess));
+        let (x, thrust, pressure_area) = flown(false_position(slow, fast, excess));
         let gravity = self
             .trimmer
             .air

@@ -3,7 +3,7 @@
 use super::{Power, SteadyFlight, Trimmer};
 use crate::air::Air;
 use crate::error::TrimError;
-use crate::forces::evaluate;
+use crate::forces::{evaluate, motors_at};
 use crate::frames::quaternion_of_euler;
 use crate::launch::steady_rotors;
 use crate::number::Number;
@@ -12,6 +12,7 @@ use crate::state::State;
 use crate::vehicle::Vehicle;
 use nalgebra::{DMatrix, DVector, Vector3};
 use num_dual::Dual64;
+use std::borrow::Cow;
 
 /// Iterations of Newton's method.
 const ITERATIONS: usize = 80;
@@ -107,10 +108,11 @@ impl Trimmer<'_> {
         }
     }
 
-    /// Scaled residuals of steady flight: accelerations over g, angular accelerations over g/c̄, rotors' over 1000 rad/s², climb.
+    /// Scaled residuals of steady flight: accelerations over g, angular accelerations over g/c̄, rotors' over 1000 rad/s², climb. Where the mass is
+    /// an unknown the vehicle becomes one of its own, which a search keeps.
     fn residuals<T: Number>(
         &self,
-        vehicle: &Vehicle<T>,
+        vehicle: &mut Cow<'_, Vehicle<T>>,
         air: &Air<T>,
         power: Power,
         difference: f64,
@@ -118,17 +120,10 @@ impl Trimmer<'_> {
     ) -> Vec<T> {
         let segment = self.segment_of(power, difference, x);
         let state = self.state(x);
-        let rate = match power {
-            Power::LevelByMass { .. } => {
-                let mass = vehicle.mass * x[x.len() - 1];
-                let heavier = Vehicle {
-                    mass,
-                    ..vehicle.clone()
-                };
-                evaluate(&heavier, air, &segment, T::zero(), &state).rate
-            }
-            _ => evaluate(vehicle, air, &segment, T::zero(), &state).rate,
-        };
+        if let Power::LevelByMass { .. } = power {
+            vehicle.to_mut().mass = T::constant(self.vehicle.mass) * x[x.len() - 1];
+        }
+        let rate = evaluate(vehicle, air, &segment, T::zero(), &state).rate;
         let g = T::constant(crate::air::STANDARD_GRAVITY_M_S2);
         let mut residuals: Vec<T> = rate.velocity.iter().map(|&a| a / g).collect();
         residuals.extend(
@@ -169,9 +164,11 @@ impl Trimmer<'_> {
         guess: DVector<f64>,
     ) -> Result<Found, TrimError> {
         let mut x = guess;
-        let value = |x: &DVector<f64>| {
+        let mut vehicle = Cow::Borrowed(self.vehicle);
+        let mut wide_vehicle = Cow::Borrowed(&self.wide_vehicle);
+        let mut value = |x: &DVector<f64>| {
             DVector::from_vec(self.residuals(
-                self.vehicle,
+                &mut vehicle,
                 &self.air,
                 power,
                 difference,
@@ -183,7 +180,8 @@ impl Trimmer<'_> {
             if residual.amax() < TARGET {
                 break;
             }
-            let Some(step) = self.jacobian(power, difference, &x).lu().solve(&residual) else {
+            let jacobian = self.jacobian(&mut wide_vehicle, power, difference, &x);
+            let Some(step) = jacobian.lu().solve(&residual) else {
                 break;
             };
             let mut share = bearable_share(&x, &step);
@@ -223,7 +221,13 @@ impl Trimmer<'_> {
         }
     }
 
-    fn jacobian(&self, power: Power, difference: f64, x: &DVector<f64>) -> DMatrix<f64> {
+    fn jacobian(
+        &self,
+        vehicle: &mut Cow<'_, Vehicle<Dual64>>,
+        power: Power,
+        difference: f64,
+        x: &DVector<f64>,
+    ) -> DMatrix<f64> {
         let columns: Vec<DVector<f64>> = (0..x.len())
             .map(|k| {
                 let wide: Vec<Dual64> = x
@@ -231,8 +235,7 @@ impl Trimmer<'_> {
                     .enumerate()
                     .map(|(i, &v)| Dual64::new(v, f64::from(i == k)))
                     .collect();
-                let residuals =
-                    self.residuals(&self.wide_vehicle, &self.wide_air, power, difference, &wide);
+                let residuals = self.residuals(vehicle, &self.wide_air, power, difference, &wide);
                 DVector::from_iterator(x.len(), residuals.iter().map(|r| r.eps))
             })
             .collect();
@@ -284,8 +287,8 @@ impl Trimmer<'_> {
     /// Thrust (N) of all motors at unknowns and a throttle.
     pub(super) fn thrust_n(&self, x: &DVector<f64>, throttle: f64) -> f64 {
         let (segment, state) = (self.segment(throttle, 0.0), self.state(x.as_slice()));
-        let now = evaluate(self.vehicle, &self.air, &segment, 0.0, &state);
-        now.motors.iter().map(|motor| motor.thrust).sum()
+        let motors = motors_at(self.vehicle, &self.air, &segment, 0.0, &state);
+        motors.iter().map(|motor| motor.thrust).sum()
     }
 
     pub(super) fn unknowns(&self, steady: &SteadyFlight) -> DVector<f64> {

@@ -70,6 +70,43 @@ fn sweep(folder: &Path) -> PathBuf {
     result(folder, &["sweep", &study])
 }
 
+fn weight(folder: &Path) -> PathBuf {
+    let study = noted(folder, "studies/thrust-line-dunlin.json", |file| {
+        let base = workspace().join("scenarios/studies/throws/dunlin.json");
+        file["base"] = base.display().to_string().into();
+        file["flights"] = 1.into();
+    });
+    let dunlin = demo("dunlin.json");
+    let asked = ["thrustline", &dunlin, "--level-throttle", "0.5"];
+    result(folder, &[&asked[..], &["--study", &study]].concat())
+}
+
+fn wind(folder: &Path) -> PathBuf {
+    let godwit = demo("godwit.json");
+    let few = ["--throttle", "0.7,1", "--wind-m-s", "0,4", "--throws", "6"];
+    let short = ["--gust-m-s", "1", "--time-s", "2"];
+    result(folder, &[&["wind", &godwit][..], &few, &short].concat())
+}
+
+fn compared_airframes(folder: &Path) -> PathBuf {
+    let (dunlin, godwit) = (demo("dunlin.json"), demo("godwit.json"));
+    result(folder, &["compare", &dunlin, &godwit])
+}
+
+/// Two flights of one scenario, compared; the folders of both lie beside that of the comparison.
+fn compared_results(folder: &Path) -> PathBuf {
+    let throw = ready("step-in-calm");
+    let fly = |name: &str, elevation: &str| {
+        let set = format!("motors.*.thrust_elevation_deg={elevation}");
+        let results = folder.join(name).display().to_string();
+        let output = run(&["fly", &throw, "--out", &results, "--set", &set]);
+        assert_eq!(output.status.code(), Some(0), "{}", err(&output));
+        results
+    };
+    let (before, after) = (fly("old", "0"), fly("new", "-14"));
+    result(folder, &["compare", &before, &after])
+}
+
 fn report(folder: &Path) -> std::process::Output {
     run(&["report", &folder.display().to_string()])
 }
@@ -99,7 +136,15 @@ fn is_self_contained(page: &str, folder: &Path) {
 #[test]
 fn every_command_leaves_a_page_that_is_whole_and_report_writes_the_same_again() {
     type Make = fn(&Path) -> PathBuf;
-    let kinds: [(Make, &[&str]); 4] = [
+    let flights = [
+        "Side view",
+        "Plan view, from above",
+        "Pitch",
+        "Height",
+        "Airspeed",
+        "Power",
+    ];
+    let kinds: [(Make, &[&str]); 8] = [
         (
             flight,
             &[
@@ -131,6 +176,27 @@ fn every_command_leaves_a_page_that_is_whole_and_report_writes_the_same_again() 
                 "Set the motors|cannot be told|No angle",
             ],
         ),
+        (
+            weight,
+            &[
+                "Level at throttle 0.50 it can be",
+                "Greatest mass at throttle 0.50",
+                "tabs as set|re-set",
+                "motor-bridge|cell",
+                "Not flown again",
+            ],
+        ),
+        (
+            wind,
+            &[
+                "Tabs as set",
+                "no longer comes back|comes back from no wind",
+                "class=\"verdict",
+                "Height needed",
+            ],
+        ),
+        (compared_airframes, &flights),
+        (compared_results, &flights),
     ];
     for (make, wanted) in kinds {
         let folder = tempfile::tempdir().unwrap();
@@ -146,7 +212,9 @@ fn every_command_leaves_a_page_that_is_whole_and_report_writes_the_same_again() 
         }
         // Escaped as text: the note is there and cannot be obeyed.
         assert!(!page.contains("<script>alert"));
-        assert!(page.contains("&lt;script&gt;alert('note')&lt;/script&gt; &amp; &quot;so&quot;"));
+        let has_note = [flight as Make, footprint, thrust_line].contains(&make);
+        let note = "&lt;script&gt;alert('note')&lt;/script&gt; &amp; &quot;so&quot;";
+        assert_eq!(page.contains(note), has_note);
         for words in [
             "Computed, not flown",
             "dopri5, f64",
@@ -208,6 +276,54 @@ fn a_page_can_be_left_out_and_an_older_one_does_not_stay() {
     assert!(results.join("report.html").exists());
     let again = result(folder.path(), &["fly", &ready("step-in-calm"), "--no-page"]);
     assert!(!again.join("report.html").exists());
+
+    let results = compared_results(folder.path());
+    assert!(results.join("report.html").exists());
+    let place = |name: &str| folder.path().join(name).display().to_string();
+    let again = result(
+        folder.path(),
+        &["compare", &place("old"), &place("new"), "--no-page"],
+    );
+    assert!(!again.join("report.html").exists());
+}
+
+// Results that are compared stay where they are: their page draws them from there, links nothing outside its folder, and says so where they have
+// gone or have been flown anew since.
+#[test]
+fn a_page_of_compared_results_draws_no_other_flights_than_those_compared() {
+    let folder = tempfile::tempdir().unwrap();
+    let results = compared_results(folder.path());
+    let page = || {
+        let output = report(&results);
+        assert_eq!(output.status.code(), Some(0), "{}", err(&output));
+        fs::read_to_string(results.join("report.html")).unwrap()
+    };
+    let first = page();
+    assert!(!first.contains("href=\"..") && !first.contains("is not drawn"));
+    let trajectory = folder.path().join("new/step-in-calm/trajectory.csv");
+    let whole = fs::read_to_string(&trajectory).unwrap();
+    fs::write(&trajectory, whole.replacen("\n0.01,", "\n0.011,", 1)).unwrap();
+    let changed = page();
+    assert!(changed.contains("after: step-in-calm is not drawn: another trajectory"));
+    assert!(
+        changed.contains("before: step-in-calm: from"),
+        "the other is drawn"
+    );
+    fs::remove_dir_all(folder.path().join("old")).unwrap();
+    assert!(
+        page().contains("before: step-in-calm is not drawn: its trajectory is no longer where")
+    );
+
+    // Trajectories of airframes are part of the result.
+    let results = compared_airframes(folder.path());
+    fs::remove_file(results.join("report.html")).unwrap();
+    let trajectory = results.join("after/trajectory.csv");
+    let whole = fs::read_to_string(&trajectory).unwrap();
+    fs::write(&trajectory, whole.replacen("\n0.01,", "\n0.011,", 1)).unwrap();
+    let output = report(&results);
+    assert_eq!(output.status.code(), Some(2), "{}", err(&output));
+    assert!(err(&output).contains("another trajectory than that compared"));
+    assert!(!results.join("report.html").exists());
 }
 
 #[test]

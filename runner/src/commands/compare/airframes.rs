@@ -1,12 +1,13 @@
 //! Two airframes in the same throw and air, with the band of each difference.
 
+use super::drawn::Flown as Drawn;
 use super::{Compared, Pair, report};
 use crate::args::CompareArguments;
 use crate::exit::Outcome;
 use crate::output::chart::Look;
 use crate::output::curves::Curves;
 use crate::output::trajectory;
-use crate::plan::{parse, scenario_sha256};
+use crate::plan::{engine, parse, scenario_sha256};
 use crate::work::{in_parallel, stop_on_interrupt};
 use scenarios::compare::fields::{FieldChange, changes};
 use scenarios::compare::numbers::{Flown, Number, flown};
@@ -97,12 +98,14 @@ fn compared(
 ) -> Result<Compared, Wrong> {
     let cannot = |error: &dyn std::fmt::Display| (error.to_string(), Outcome::CannotWrite);
     let mut report = report(arguments);
+    report.of_airframes = true;
     report.fields = changes(&sides[0].airframe, &sides[1].airframe);
     report.uncertain_fields = moved.len();
     report.inputs_sha256 = sides
         .each_ref()
         .map(|side| scenario_sha256(side, &arguments.overrides.set, "compare"));
     let numbers: [&[Number]; 2] = flown.each_ref().map(|one| one.numbers.as_slice());
+    report.engines = sides.each_ref().map(engine);
     report.pairs = vec![Pair {
         scenario: sides[0].file.name.clone(),
         words: words(&flown[0].summary, &flown[1].summary),
@@ -147,12 +150,15 @@ fn compared(
         files.push((Path::new(name).join("summary.json"), text.into_bytes()));
         let title = format!("{name}: {}", side.airframe.file.name);
         let rows = rows.map_err(|e| cannot(&e))?;
-        drawn.extend(Curves::read(&title, Look::of(drawn.len()), &rows));
-        files.push((Path::new(name).join("trajectory.csv"), rows));
+        let file = format!("{name}/trajectory.csv");
+        if let Ok(curves) = Curves::read(&title, Look::of(drawn.len()), &rows) {
+            drawn.push((Drawn::own(title, file.clone(), &rows), curves));
+        }
+        files.push((PathBuf::from(file), rows));
     }
     Ok(Compared {
         report,
-        curves: drawn,
+        flown: drawn,
         files,
         failed: flown
             .iter()

@@ -1,6 +1,7 @@
 //! What a builder reads of before and after.
 
 use super::{Pair, Report};
+use crate::args::PageOption;
 use crate::output::CAUTION;
 use crate::output::table::{number, of_texts};
 use scenarios::compare::meaning::is_shown;
@@ -84,34 +85,44 @@ pub fn plain_words(report: &Report) -> String {
     text
 }
 
-fn fields(report: &Report) -> String {
+/// Heads of the table of fields.
+pub(crate) const OF_FIELDS: [&str; 3] = ["field of the file", "before", "after"];
+
+/// Fields that a file gives and that differ, and a sentence on those that are filled.
+pub(crate) fn field_rows(report: &Report) -> (Vec<Vec<String>>, Option<String>) {
     let (worked_out, given): (Vec<_>, Vec<_>) =
         report.fields.iter().partition(|field| field.worked_out);
-    let also = match worked_out.len() {
-        0 => String::new(),
-        count => format!(
-            "{count} values that defaults or the estimate fill differ as well; they are in fields.csv.\n\n"
-        ),
-    };
-    if given.is_empty() {
-        return also;
-    }
-    let rows: Vec<Vec<String>> = given
-        .iter()
-        .map(|field| {
-            vec![
-                field.path.clone(),
-                value(field.before.as_ref()),
-                value(field.after.as_ref()),
-            ]
-        })
-        .collect();
-    of_texts(&["field of the file", "before", "after"], &rows) + &also + "\n"
+    let also = (!worked_out.is_empty()).then(|| {
+        format!(
+            "{} values that defaults or the estimate fill differ as well; they are in fields.csv.",
+            worked_out.len()
+        )
+    });
+    let rows = given.iter().map(|field| {
+        vec![
+            field.path.clone(),
+            value(field.before.as_ref()),
+            value(field.after.as_ref()),
+        ]
+    });
+    (rows.collect(), also)
 }
 
-fn throw(pair: &Pair) -> String {
-    let rows: Vec<Vec<String>> = pair
-        .numbers
+fn fields(report: &Report) -> String {
+    let (rows, also) = field_rows(report);
+    let also = also.map_or_else(String::new, |also| also + "\n\n");
+    if rows.is_empty() {
+        return also;
+    }
+    of_texts(&OF_FIELDS, &rows) + &also + "\n"
+}
+
+/// Heads of the table of numbers, behind the throw's name.
+pub(crate) const OF_NUMBERS: [&str; 5] = ["before", "after", "difference", "one sigma", "meaning"];
+
+/// The numbers of a throw that differ and are shown.
+pub(crate) fn number_rows(pair: &Pair) -> Vec<Vec<String>> {
+    pair.numbers
         .iter()
         .filter(|one| differs(one) && is_shown(&one.name))
         .map(|one| {
@@ -128,30 +139,48 @@ fn throw(pair: &Pair) -> String {
                 },
             ]
         })
-        .collect();
-    let mut text = String::new();
-    for (name, before, after) in &pair.words {
-        text += &format!("{name}: {before} before, {after} after\n");
-    }
+        .collect()
+}
+
+/// Words of a throw that differ, a sentence each.
+pub(crate) fn word_sentences(pair: &Pair) -> Vec<String> {
+    let sentence = |(name, before, after): &(String, String, String)| {
+        format!("{name}: {before} before, {after} after")
+    };
+    pair.words.iter().map(sentence).collect()
+}
+
+fn throw(pair: &Pair) -> String {
+    let rows = number_rows(pair);
+    let words = word_sentences(pair).into_iter();
+    let text: String = words.map(|sentence| sentence + "\n").collect();
     if rows.is_empty() {
         return format!(
             "{}: no differences among the numbers shown\n{text}",
             pair.scenario
         );
     }
-    let heads = [
-        pair.scenario.as_str(),
-        "before",
-        "after",
-        "difference",
-        "one sigma",
-        "meaning",
-    ];
+    let heads: Vec<&str> = std::iter::once(pair.scenario.as_str())
+        .chain(OF_NUMBERS)
+        .collect();
     of_texts(&heads, &rows) + &text
 }
 
-/// The whole page.
-pub fn page(report: &Report, out: &Path) -> String {
+/// Further sentences: who has no partner, and what the one sigmas are.
+pub(crate) fn sentences(report: &Report) -> Vec<String> {
+    let lonely = report.without_partner.iter();
+    let lonely = lonely.map(|name| format!("{name}: only one of the two has it"));
+    lonely.chain([match report.uncertain_fields {
+        0 => "No band is known: neither file gives a one sigma, or results on disk are compared. How sure a difference is cannot be told.".to_owned(),
+        count => format!(
+            "one sigma: of the difference, {count} uncertain coefficients and factors moved in both at once. What is smaller than two of it is smaller than what the estimate is sure of."
+        ),
+    }])
+    .collect()
+}
+
+/// The whole text.
+pub fn page(report: &Report, out: &Path, page: PageOption) -> String {
     let mut text = format!(
         "before: {}\nafter:  {}\n{}\n\n{}",
         report.before,
@@ -163,17 +192,17 @@ pub fn page(report: &Report, out: &Path) -> String {
         text += &throw(pair);
         text.push('\n');
     }
-    for name in &report.without_partner {
-        text += &format!("{name}: only one of the two has it\n");
+    for sentence in sentences(report) {
+        text += &(sentence + "\n");
     }
-    text += &match report.uncertain_fields {
-        0 => "No band is known: neither file gives a one sigma, or results on disk are compared. How sure a difference is cannot be told.\n".to_owned(),
-        count => format!(
-            "one sigma: of the difference, {count} uncertain coefficients and factors moved in both at once. What is smaller than two of it is smaller than what the estimate is sure of.\n"
-        ),
+    let shown = match (report.flights.is_empty(), page.no_page) {
+        (true, true) => "no trajectory was found to draw",
+        (true, false) => "report.html is the page; no trajectory was found to draw",
+        (false, true) => "compare.svg shows the flights",
+        (false, false) => "compare.svg shows the flights, report.html is the page",
     };
     text + &format!(
-        "Every number is in {}/compare.csv and compare.json; compare.svg shows both flights.\n{CAUTION}\n",
+        "Every number is in {}/compare.csv and compare.json; {shown}.\n{CAUTION}\n",
         out.display()
     )
 }

@@ -1,5 +1,6 @@
 //! Two results on disk, by their summaries and trajectories.
 
+use super::drawn::Flown;
 use super::{Compared, Pair, report};
 use crate::args::CompareArguments;
 use crate::exit::Outcome;
@@ -19,6 +20,8 @@ type Wrong = (String, Outcome);
 struct Result {
     scenario: String,
     inputs_sha256: String,
+    engine: String,
+    version: String,
     summary: Value,
     folder: PathBuf,
 }
@@ -42,6 +45,8 @@ fn read(path: &Path) -> std::result::Result<Result, String> {
         (Some(scenario), true) => Ok(Result {
             scenario: scenario.to_owned(),
             inputs_sha256: word("inputs_sha256"),
+            engine: word("engine"),
+            version: word("tossline_version"),
             summary: value["summary"].clone(),
             folder: path.parent().unwrap_or(Path::new("")).to_owned(),
         }),
@@ -83,7 +88,7 @@ pub(super) fn compare(arguments: &CompareArguments) -> std::result::Result<Compa
     }
     let (before, after) = (all(&arguments.before)?, all(&arguments.after)?);
     let mut report = report(arguments);
-    let mut curves = Vec::new();
+    let mut flown = Vec::new();
     let single = before.len() == 1 && after.len() == 1;
     for old in &before {
         let partner = after
@@ -101,6 +106,13 @@ pub(super) fn compare(arguments: &CompareArguments) -> std::result::Result<Compa
         }
         if report.pairs.is_empty() {
             report.inputs_sha256 = [old.inputs_sha256.clone(), new.inputs_sha256.clone()];
+            report.engines = [old.engine.clone(), new.engine.clone()];
+        }
+        if (&old.engine, &old.version) != (&new.engine, &new.version) {
+            report.warnings.push(format!(
+                "\"{}\" was flown by Tossline {} ({}) before and {} ({}) after: numbers may differ for that alone",
+                old.scenario, old.version, old.engine, new.version, new.engine
+            ));
         }
         report.pairs.push(Pair {
             scenario: old.scenario.clone(),
@@ -108,10 +120,10 @@ pub(super) fn compare(arguments: &CompareArguments) -> std::result::Result<Compa
             numbers: differences(&numbers(&old.summary), &numbers(&new.summary), &[]),
         });
         for (when, one) in [("before", old), ("after", new)] {
-            if curves.len() < MOST_FLIGHTS {
-                let look = Look::of(curves.len());
+            if flown.len() < MOST_FLIGHTS {
+                let look = Look::of(flown.len());
                 let title = format!("{when}: {}", one.scenario);
-                curves.extend(curve(&title, look, &one.folder));
+                flown.extend(flight(title, look, &one.folder));
             }
         }
     }
@@ -131,7 +143,7 @@ pub(super) fn compare(arguments: &CompareArguments) -> std::result::Result<Compa
     }
     Ok(Compared {
         report,
-        curves,
+        flown,
         files: Vec::new(),
         failed: false,
     })
@@ -167,7 +179,9 @@ fn words(before: &Value, after: &Value) -> Vec<(String, String, String)> {
 }
 
 /// The flight drawn from the trajectory beside a summary; none where there is none to be read.
-fn curve(name: &str, look: Look, folder: &Path) -> Option<Curves> {
-    let rows = fs::read(folder.join("trajectory.csv")).ok()?;
-    Curves::read(name, look, &rows).ok()
+fn flight(name: String, look: Look, folder: &Path) -> Option<(Flown, Curves)> {
+    let file = folder.join("trajectory.csv");
+    let rows = fs::read(&file).ok()?;
+    let curves = Curves::read(&name, look, &rows).ok()?;
+    Some((Flown::elsewhere(name, file, &rows), curves))
 }

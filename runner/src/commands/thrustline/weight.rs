@@ -1,50 +1,72 @@
 //! `tossline thrustline --level-throttle`: how heavy it may be, and which parts hold what is over.
 
-mod page;
+pub mod page;
 
 use crate::args::ThrustlineArguments;
+use crate::commands::report::{Kind, at_the_end};
 use crate::exit::Outcome;
 use crate::output::{CAUTION, complain, files, print, print_json, warn};
 use crate::plan::{StudyPlan, engine};
 use crate::work::{in_parallel, stop_on_interrupt};
 use page::{page, plain_words};
-use scenarios::study::{PlannedFlight, Purpose};
+use scenarios::study::{LoadedStudy, PlannedFlight, Purpose};
 use scenarios::thrustline::glide::TestGlide;
 use scenarios::thrustline::power::trimmer;
 use scenarios::thrustline::weight::{Carries, Draw, Margin, PartRow, carries, draw, margin, parts};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use std::sync::atomic::Ordering;
 
 /// What is not worked out, said with every answer.
 const NOT_FLOWN: &str = "Worked out: steady flights, balance point, margin, the angle that aims through the balance point, the lever arm of power. Not flown again: \
 the window of angles of the lighter airframe; change the file and ask once more without --level-throttle.";
 
-#[derive(Debug, Serialize)]
-struct Report {
-    airframe: String,
-    study: String,
-    throttle_fraction: f64,
-    in_plain_words: String,
-    mass_g: f64,
+/// What is written and printed.
+#[derive(Debug, Serialize, Deserialize)]
+pub struct Report {
+    /// Name of the airframe.
+    pub airframe: String,
+    /// Name of the study whose scatter is drawn.
+    pub study: String,
+    /// The throttle asked for.
+    pub throttle_fraction: f64,
+    /// What to know of it, in a paragraph.
+    pub in_plain_words: String,
+    /// What the airframe weighs, g.
+    pub mass_g: f64,
     /// Throttle that level flight takes now; none where there is none, see `no_level_because`.
-    level_throttle_fraction: Option<f64>,
-    no_level_because: Option<String>,
-    carries: Carries,
-    margin: Option<Margin>,
-    trimmed_by: Option<String>,
+    pub level_throttle_fraction: Option<f64>,
+    /// Why there is none.
+    pub no_level_because: Option<String>,
+    /// What the throttle carries.
+    pub carries: Carries,
+    /// The same of drawn builds.
+    pub margin: Option<Margin>,
+    /// The tab that test glides bend.
+    pub trimmed_by: Option<String>,
     /// Heaviest first; empty where the mass is measured as a whole.
-    parts: Vec<PartRow>,
-    ballast_station_mm: f64,
-    balance_station_mm: f64,
-    not_flown: &'static str,
-    tossline_version: &'static str,
-    inputs_sha256: String,
-    engine: String,
-    seed: u32,
-    draws: usize,
-    could_not_be_drawn: usize,
-    warnings: Vec<String>,
-    caution: &'static str,
+    pub parts: Vec<PartRow>,
+    /// Where ballast sits, mm aft of the nose datum.
+    pub ballast_station_mm: f64,
+    /// Where the balance point is, mm aft of the nose datum.
+    pub balance_station_mm: f64,
+    /// What is not worked out.
+    pub not_flown: String,
+    /// Version that answered.
+    pub tossline_version: String,
+    /// Of all that decides the answer.
+    pub inputs_sha256: String,
+    /// Engine and its numbers.
+    pub engine: String,
+    /// Of the draws.
+    pub seed: u32,
+    /// Builds drawn.
+    pub draws: usize,
+    /// Builds that could not be.
+    pub could_not_be_drawn: usize,
+    /// What is worth saying.
+    pub warnings: Vec<String>,
+    /// The usual cautions.
+    pub caution: String,
 }
 
 /// What is wrong with the numbers typed, if anything.
@@ -68,10 +90,20 @@ struct Drawn {
     result: Result<Draw, String>,
 }
 
+/// Builds to draw: as many as are flown at one angle, in all circumstances together.
+fn draws_of(study: &LoadedStudy) -> u32 {
+    let angles = study.first_axis_values().len().max(1) as u64;
+    let circumstances = study.plan(Purpose::State).axis_points() / angles;
+    let draws = u64::from(study.file.flights) * circumstances;
+    // A plan can number no more flights than this.
+    u32::try_from(draws).unwrap_or(u32::MAX)
+}
+
 /// Answers for one throttle.
 pub fn run(plan: &StudyPlan, arguments: &ThrustlineArguments, throttle_fraction: f64) -> Outcome {
     // Angles and circumstances have no part in this: the airframe at its own angle, in still air.
     let mut study = plan.study.clone();
+    study.file.flights = draws_of(&study);
     study.file.axes.clear();
     // How heavy it may be hangs on what is not known as well as on how it is built: the ends are of both.
     if let Some(bands) = study.file.bands.take() {
@@ -122,25 +154,28 @@ pub fn run(plan: &StudyPlan, arguments: &ThrustlineArguments, throttle_fraction:
         parts: parts(base, arguments.ballast_station_mm * 1e-3, over_g),
         ballast_station_mm: arguments.ballast_station_mm,
         balance_station_mm: base.airframe.built.mass.balance.station_m * 1e3,
-        not_flown: NOT_FLOWN,
-        tossline_version: env!("CARGO_PKG_VERSION"),
+        not_flown: NOT_FLOWN.to_owned(),
+        tossline_version: env!("CARGO_PKG_VERSION").to_owned(),
         inputs_sha256: plan.inputs_sha256(&asked),
         engine: engine(base),
         seed: study.file.seed,
         draws: good.len(),
         could_not_be_drawn: drawn.len() - good.len(),
         warnings: base.warnings.iter().map(ToString::to_string).collect(),
-        caution: CAUTION,
+        caution: CAUTION.to_owned(),
     };
     report.in_plain_words = plain_words(&report);
     let fields: Vec<String> = draws.fields().collect();
     if let Err(error) = write(plan, &report, &fields, &drawn) {
         return complain(&error, Outcome::CannotWrite);
     }
+    if let Err(error) = at_the_end(Kind::Weight, &plan.out, &arguments.page) {
+        return complain(&error, error.outcome());
+    }
     if arguments.json {
         print_json(&report)
     } else {
-        print(&page(&report, &plan.out))
+        print(&page(&report, &plan.out, arguments.page))
     }
 }
 

@@ -6,12 +6,13 @@ use crate::work::{each_flight, flights_of};
 use scenarios::study::{LoadedStudy, Plan, Purpose};
 use scenarios::summary::Summary;
 use scenarios::wind_limits::verdicts::{Cell, JudgedThrow, last_that_goes};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
+use std::borrow::Cow;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 /// The largest wind or gust that goes at a throttle.
-#[derive(Clone, Debug, Serialize)]
-pub(super) struct Largest {
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub struct Largest {
     /// Throttle.
     pub throttle_fraction: f64,
     /// The cell counted anew with throws of their own; absent where none goes.
@@ -21,33 +22,48 @@ pub(super) struct Largest {
 }
 
 /// A condition and what it asks.
-#[derive(Clone, Debug, Serialize)]
-pub(super) struct Asks {
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub struct Asks {
+    /// Its name.
     pub name: String,
+    /// Whether it is an error where it does not hold.
     pub must_hold: bool,
+    /// Share of the throws that are to meet it.
     pub least_share_fraction: f64,
 }
 
-#[derive(Clone, Debug, Serialize)]
-pub(super) struct Table {
+/// A table of go and no-go.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub struct Table {
+    /// Name of the study.
     pub study: String,
+    /// Name of its scenario.
     pub scenario: String,
+    /// What the study is for.
     pub note: String,
+    /// Of all that decides the table.
     pub inputs_sha256: String,
+    /// Of the draws.
     pub seed: u32,
     /// `wind` or `gust`.
-    pub first_axis: &'static str,
+    pub first_axis: Cow<'static, str>,
+    /// Throws of each cell.
     pub throws_each: u32,
+    /// Share that is to meet all conditions.
     pub asked_share_fraction: f64,
+    /// Of the intervals.
     pub confidence_fraction: f64,
+    /// What is asked of each throw.
     pub conditions: Vec<Asks>,
     /// The study as it was flown.
     pub study_file: scenarios::study::StudyFile,
     /// Its scenario, before axes and scatter.
     pub scenario_file: scenarios::scenario_file::ScenarioFile,
+    /// Why the first throw that could not start could not.
     pub first_reason_of_no_start: Option<String>,
     /// All throttles of the first wind, then those of the next.
     pub cells: Vec<Cell>,
+    /// The largest that goes at each throttle.
     pub largest: Vec<Largest>,
 }
 
@@ -144,8 +160,8 @@ impl Tabled {
             inputs_sha256: sha256(study, arguments),
             seed: study.file.seed,
             first_axis: match rows {
-                Rows::Wind => "wind",
-                Rows::Gust => "gust",
+                Rows::Wind => "wind".into(),
+                Rows::Gust => "gust".into(),
             },
             throws_each: study.file.flights,
             asked_share_fraction: asked,
@@ -215,7 +231,7 @@ pub(super) fn cells_csv(tables: &[Table]) -> Result<Vec<u8>, Box<dyn std::error:
             let share = &cell.meets_all;
             writer.write_record([
                 table.study.clone(),
-                table.first_axis.to_owned(),
+                table.first_axis.to_string(),
                 cell.first.to_string(),
                 cell.throttle_fraction.to_string(),
                 purpose.to_owned(),

@@ -26,6 +26,8 @@ pub struct Axis {
     pub decimals: usize,
     /// Values that are to be seen whatever is drawn.
     pub holds: Vec<f64>,
+    /// Names of the values 0, 1, 2 … along a horizontal axis, where they stand for things; they then stand for its ticks.
+    pub names: Vec<String>,
     /// Whether more is down the page.
     pub down: bool,
 }
@@ -38,6 +40,7 @@ impl Axis {
             unit,
             decimals,
             holds: Vec::new(),
+            names: Vec::new(),
             down: false,
         }
     }
@@ -186,20 +189,25 @@ impl Frame {
         (TOP, HEIGHT - BOTTOM)
     }
 
+    /// Ticks of the horizontal axis with their words.
+    fn ticks_along(&self, x: &Axis) -> Vec<(f64, String)> {
+        if !x.names.is_empty() {
+            let names = x.names.iter().enumerate();
+            return names.map(|(i, name)| (i as f64, name.clone())).collect();
+        }
+        let (ticks, decimals) = self.x.ticks();
+        let worded = |tick: f64| (tick, number(Some(tick), decimals));
+        ticks.into_iter().map(worded).collect()
+    }
+
     pub(super) fn draw(&self, x: &Axis, y: &Axis) -> Group {
         let ((left, right), (top, bottom)) = (self.left_and_right(), self.top_and_bottom());
         let mut grid = String::new();
         let mut labels = Group::new();
-        let (ticks, decimals) = self.x.ticks();
-        for tick in ticks {
+        for (tick, words) in self.ticks_along(x) {
             let at = self.at((tick, 0.0)).0;
             grid += &format!("M{at:.1} {top:.1}V{bottom:.1}");
-            labels = labels.add(text(
-                at,
-                bottom + 16.0,
-                &number(Some(tick), decimals),
-                "ink middle",
-            ));
+            labels = labels.add(text(at, bottom + 16.0, &words, "ink middle"));
         }
         let (ticks, decimals) = self.y.ticks();
         for tick in ticks {

@@ -5,7 +5,7 @@ use crate::load::LoadedScenario;
 use crate::study::judge::Share;
 use crate::study::quantiles::quantiles;
 use crate::thrustline::glide::TestGlide;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// Shares of the draws below the two ends that are stated.
 const ENDS: [f64; 2] = [0.05, 0.95];
@@ -26,7 +26,7 @@ pub struct Draw {
 }
 
 /// What draws come to, one way of setting the tab. An end is absent where a draw that flies level at no mass decides it.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Ends {
     /// 5 % of the draws have a smaller greatest mass, g.
     pub greatest_mass_low_g: Option<f64>,
@@ -43,7 +43,7 @@ pub struct Ends {
 }
 
 /// What draws come to.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Margin {
     /// Tabs as set.
     pub as_set: Ends,

@@ -2,14 +2,14 @@
 
 use crate::load::LoadedScenario;
 use nalgebra::Vector3;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use sim_core::power::motor::Motor;
 
 /// What is taken off each part, g; all of a part that weighs less.
 const TAKEN_G: f64 = 1.0;
 
 /// What keeps the balance point's station when a gram is taken off a part.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Ballast {
     /// Grams of ballast that go with each gram; negative where ballast must be added.
     pub saved_per_gram: f64,
@@ -22,7 +22,7 @@ pub struct Ballast {
 }
 
 /// A part, what it holds, and what a gram off it does.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct PartRow {
     /// The part.
     pub part: String,

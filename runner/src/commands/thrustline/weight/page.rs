@@ -1,6 +1,7 @@
 //! What a builder reads of the greatest mass.
 
 use super::Report;
+use crate::args::PageOption;
 use crate::output::CAUTION;
 use crate::output::table::{number, of_texts, percent};
 use scenarios::thrustline::weight::{Ends, Greatest, PartRow};
@@ -78,7 +79,18 @@ pub fn plain_words(report: &Report) -> String {
     text
 }
 
-fn flights(report: &Report) -> String {
+/// Heads of the table of flights; name and unit on two lines.
+pub(crate) const FLIGHTS: [&str; 6] = [
+    "level flight of the greatest mass",
+    "mass\ng",
+    "over\ng",
+    "airspeed\nm/s",
+    "incidence\ndeg",
+    "to stall\ndeg",
+];
+
+/// The flights of the greatest mass.
+pub(crate) fn flight_rows(report: &Report) -> Vec<Vec<String>> {
     let row = |name: &str, greatest: &Greatest| {
         vec![
             name.to_owned(),
@@ -89,37 +101,73 @@ fn flights(report: &Report) -> String {
             number(Some(greatest.stall_margin_deg), 1),
         ]
     };
+    let carries = &report.carries;
     let mut rows = Vec::new();
-    rows.extend(
-        report
-            .carries
-            .as_set
-            .as_ref()
-            .map(|g| row("tabs as set", g)),
-    );
-    rows.extend(report.carries.tab_re_set.as_ref().map(|greatest| {
+    rows.extend(carries.as_set.as_ref().map(|g| row("tabs as set", g)));
+    rows.extend(carries.tab_re_set.as_ref().map(|greatest| {
         let tab = greatest.tab.as_ref().map_or("a tab", |tab| &tab.name);
         row(&format!("{tab} re-set"), greatest)
     }));
-    if rows.is_empty() {
-        return String::new();
-    }
-    let heads = [
-        "level flight of the greatest mass",
-        "mass\ng",
-        "over\ng",
-        "airspeed\nm/s",
-        "incidence\ndeg",
-        "to stall\ndeg",
-    ];
-    of_texts(&heads, &rows) + "over: negative is to spare.\n"
+    rows
 }
 
-fn parts(report: &Report) -> String {
-    if report.parts.is_empty() {
-        return "The mass is measured as a whole: the file does not say which part holds it.\n"
-            .to_owned();
+fn flights(report: &Report) -> String {
+    match flight_rows(report) {
+        rows if rows.is_empty() => String::new(),
+        rows => of_texts(&FLIGHTS, &rows) + "over: negative is to spare.\n",
     }
+}
+
+/// What drawn builds come to, a sentence each.
+pub(crate) fn draw_sentences(report: &Report) -> Vec<String> {
+    let mut list = vec![match &report.trimmed_by {
+        Some(tab) => format!("Drawn builds are trimmed by test glides with {tab} first."),
+        None => "Drawn builds fly as built.".to_owned(),
+    }];
+    let ends = report.margin.iter().flat_map(|margin| {
+        let re_set = report.carries.tab_re_set.as_ref();
+        let re_set = re_set.map(|_| ("tab re-set", margin.tab_re_set));
+        std::iter::once(("tabs as set", margin.as_set)).chain(re_set)
+    });
+    list.extend(ends.map(|(name, ends)| {
+        format!(
+            "{} drawn builds, {name}: greatest mass {}, to spare {} (nine in ten; negative: over; open: some fly level at no mass); {} fly level at no mass.",
+            report.draws,
+            between(ends.greatest_mass_low_g, ends.greatest_mass_high_g),
+            between(ends.spare_low_g, ends.spare_high_g),
+            ends.none_flies_level,
+        )
+    }));
+    if report.could_not_be_drawn > 0 {
+        list.push(format!(
+            "{} builds could not be drawn.",
+            report.could_not_be_drawn
+        ));
+    }
+    list
+}
+
+/// Heads of the table of parts; name and unit on two lines.
+pub(crate) const PARTS: [&str; 11] = [
+    "part (all copies)",
+    "mass\ng",
+    "share\n%",
+    "station\nmm",
+    "balance\nmm aft",
+    "margin\n%",
+    "aim\ndeg",
+    "lever\nmm",
+    "ballast\ng per g",
+    "in all\ng per g",
+    "to level\ng",
+];
+
+/// What is said where the mass is measured as a whole.
+pub(crate) const NO_PARTS: &str =
+    "The mass is measured as a whole: the file does not say which part holds it.";
+
+/// The parts.
+pub(crate) fn part_rows(report: &Report) -> Vec<Vec<String>> {
     let row = |part: &PartRow| {
         let ballast = part.with_ballast;
         vec![
@@ -140,59 +188,39 @@ fn parts(report: &Report) -> String {
             },
         ]
     };
-    let rows: Vec<Vec<String>> = report.parts.iter().map(row).collect();
-    let heads = [
-        "part (all copies)",
-        "mass\ng",
-        "share\n%",
-        "station\nmm",
-        "balance\nmm aft",
-        "margin\n%",
-        "aim\ndeg",
-        "lever\nmm",
-        "ballast\ng per g",
-        "in all\ng per g",
-        "to level\ng",
-    ];
-    of_texts(&heads, &rows)
-        + &format!(
-            "balance to lever: what a gram off that part (all of it where it weighs less) does if nothing else is done: balance point, static margin, angle that aims through the
-balance point, lever arm of power (nose up positive). ballast: grams at {} mm that go with each gram off it, balance point (at {} mm) held; negative: to be added.
-in all: both together. to level: grams off that part alone, ballast with them, for what is over with the tab re-set (as set where no tab trims). The ballast taken off must be there. Which parts can be lighter is yours to say.\n",
-            number(Some(report.ballast_station_mm), 0),
-            number(Some(report.balance_station_mm), 1),
-        )
+    report.parts.iter().map(row).collect()
 }
 
-/// The whole page.
-pub fn page(report: &Report, out: &Path) -> String {
-    let mut text = format!("{}\n\n{}", report.in_plain_words, flights(report));
-    text += &match &report.trimmed_by {
-        Some(tab) => format!("Drawn builds are trimmed by test glides with {tab} first.\n"),
-        None => "Drawn builds fly as built.\n".to_owned(),
-    };
-    let ends = report.margin.iter().flat_map(|margin| {
-        let re_set = report.carries.tab_re_set.as_ref();
-        let re_set = re_set.map(|_| ("tab re-set", margin.tab_re_set));
-        std::iter::once(("tabs as set", margin.as_set)).chain(re_set)
-    });
-    for (name, ends) in ends {
-        text += &format!(
-            "{} drawn builds, {name}: greatest mass {}, to spare {} (nine in ten; negative: over; open: some fly level at no mass); {} fly level at no mass.\n",
-            report.draws,
-            between(ends.greatest_mass_low_g, ends.greatest_mass_high_g),
-            between(ends.spare_low_g, ends.spare_high_g),
-            ends.none_flies_level,
-        );
+/// What the columns of the parts mean.
+pub(crate) fn about_parts(report: &Report) -> String {
+    format!(
+        "balance to lever: what a gram off that part (all of it where it weighs less) does if nothing else is done: balance point, static margin, angle that aims through the
+balance point, lever arm of power (nose up positive). ballast: grams at {} mm that go with each gram off it, balance point (at {} mm) held; negative: to be added.
+in all: both together. to level: grams off that part alone, ballast with them, for what is over with the tab re-set (as set where no tab trims). The ballast taken off must be there. Which parts can be lighter is yours to say.",
+        number(Some(report.ballast_station_mm), 0),
+        number(Some(report.balance_station_mm), 1),
+    )
+}
+
+fn parts(report: &Report) -> String {
+    match part_rows(report) {
+        rows if rows.is_empty() => format!("{NO_PARTS}\n"),
+        rows => of_texts(&PARTS, &rows) + &about_parts(report) + "\n",
     }
-    if report.could_not_be_drawn > 0 {
-        text += &format!("{} builds could not be drawn.\n", report.could_not_be_drawn);
+}
+
+/// The whole text.
+pub fn page(report: &Report, out: &Path, page: PageOption) -> String {
+    let mut text = format!("{}\n\n{}", report.in_plain_words, flights(report));
+    for sentence in draw_sentences(report) {
+        text += &(sentence + "\n");
     }
     text.push('\n');
     text += &parts(report);
     text + &format!(
-        "\n{}\nWritten to {}: weight.json, weight-parts.csv, weight-draws.csv\n{CAUTION}\n",
+        "\n{}\nWritten to {}: weight.json, weight-parts.csv, weight-draws.csv{}\n{CAUTION}\n",
         report.not_flown,
-        out.display()
+        out.display(),
+        page.named()
     )
 }
