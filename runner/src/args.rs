@@ -4,7 +4,7 @@ mod studies;
 
 pub use studies::{
     CompareArguments, FootprintArguments, GatherArguments, HarmKind, SweepArguments,
-    ThrustlineArguments, WindArguments, WorstArguments, WorstKind,
+    ThrustlineArguments, WhoseHands, WindArguments, WorstArguments, WorstKind,
 };
 
 use clap::{Args, Parser, Subcommand, ValueEnum};

@@ -1,5 +1,8 @@
 //! Exit codes and what they mean.
 
+use crate::output::files::WriteError;
+use scenarios::error::FileError;
+use std::fmt::{self, Display};
 use std::process::ExitCode;
 
 /// How the command ended.
@@ -26,5 +29,55 @@ impl From<Outcome> for ExitCode {
             Outcome::CannotWrite => 3,
             Outcome::Stopped => 130,
         })
+    }
+}
+
+/// Why a command did not do what it was asked: its words, and how it ends.
+#[derive(Debug)]
+pub struct NotDone {
+    /// The words.
+    pub text: String,
+    /// How the command ends.
+    pub outcome: Outcome,
+    /// The same as errors of files, where that is what it was.
+    pub files: Vec<FileError>,
+}
+
+impl NotDone {
+    /// Bad input, in words.
+    pub fn bad_input(error: &impl Display) -> Self {
+        NotDone::new(error, Outcome::BadInput)
+    }
+
+    /// In words.
+    pub fn new(error: &impl Display, outcome: Outcome) -> Self {
+        NotDone {
+            text: error.to_string(),
+            outcome,
+            files: Vec::new(),
+        }
+    }
+}
+
+impl Display for NotDone {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.text)
+    }
+}
+
+impl std::error::Error for NotDone {}
+
+impl From<FileError> for NotDone {
+    fn from(error: FileError) -> Self {
+        NotDone {
+            files: vec![error.clone()],
+            ..NotDone::bad_input(&error)
+        }
+    }
+}
+
+impl From<WriteError> for NotDone {
+    fn from(error: WriteError) -> Self {
+        NotDone::new(&error, Outcome::CannotWrite)
     }
 }

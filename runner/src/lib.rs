@@ -6,6 +6,7 @@
 mod args;
 mod commands;
 mod exit;
+mod notebook;
 mod output;
 mod plan;
 mod resume;
@@ -15,6 +16,10 @@ mod work;
 pub use commands::balance::NOT_VALIDATED;
 pub use commands::fly::{Record, curves};
 pub use commands::trim::{Ask, Report, report as trim_report};
+pub use exit::{NotDone, Outcome};
+pub use notebook::{
+    Cells, Swept, Table, ThrustLine, ThrustLineAsked, WhoseHands, sweep, thrust_line,
+};
 pub use output::CAUTION;
 pub use output::curves::Curves;
 pub use output::drawing::draw as draw_airframe;

@@ -1,11 +1,13 @@
 //! What will be done: inputs read and checked, results proved writable, before anything flies.
 
 use crate::args::Overrides;
+use crate::exit::NotDone;
 use crate::output::files::{WriteError, prove_writable};
 use scenarios::error::FileError;
 use scenarios::load::{LoadedAirframe, LoadedScenario, load_airframe, load_scenario_with};
 use scenarios::overrides::Override;
 use scenarios::study::{LoadedStudy, Plan, Purpose, load_study};
+use scenarios::thrustline::hands::Hands;
 use scenarios::thrustline::usual::{check_form, flies, usual_study};
 use sha2::{Digest, Sha256};
 use std::path::{Path, PathBuf};
@@ -32,6 +34,19 @@ pub enum PlanError {
     /// The results could not be written.
     #[error(transparent)]
     CannotWrite(#[from] WriteError),
+}
+
+impl From<PlanError> for NotDone {
+    fn from(error: PlanError) -> Self {
+        match error {
+            PlanError::CannotWrite(error) => error.into(),
+            PlanError::BadInput(ref files) => NotDone {
+                files: files.clone(),
+                ..NotDone::bad_input(&error)
+            },
+            PlanError::DoubledName { .. } => NotDone::bad_input(&error),
+        }
+    }
 }
 
 fn lines(errors: &[FileError]) -> String {
@@ -173,14 +188,14 @@ impl StudyPlan {
     /// [`PlanError`].
     pub fn for_thrust_line(
         airframe: &Path,
-        (file, flights): (Option<&Path>, Option<u32>),
+        (file, hands, flights): (Option<&Path>, Hands, Option<u32>),
         out: &Path,
         overrides: &Overrides,
     ) -> Result<Self, PlanError> {
         let bad = |error| PlanError::BadInput(vec![error]);
         let more = parse(overrides).map_err(bad)?;
         let study = match file {
-            None => usual_study(airframe, &more, flights),
+            None => usual_study(airframe, &more, hands, flights),
             Some(file) => load_airframe(airframe, &[])
                 .and_then(|_| load_study(file, &more))
                 .and_then(|study| flies(&study, airframe).map(|()| study)),

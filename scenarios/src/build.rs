@@ -11,7 +11,7 @@ mod propulsion;
 mod scenario;
 mod surfaces;
 
-pub(crate) use airframe::{airframe, coefficients, normal_at_90};
+pub(crate) use airframe::{airframe, coefficients, normal_at_90, with_table_of};
 pub use disc::side_area_m2;
 pub use drawn::{Drawn, drawn};
 pub use mass::PartMass;

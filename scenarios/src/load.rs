@@ -4,7 +4,7 @@ mod changed;
 
 use crate::airframe_checks;
 use crate::airframe_file::AirframeFile;
-use crate::build::{self, BuiltAirframe, BuiltScenario, Side};
+use crate::build::{self, BuiltAirframe, BuiltScenario, PartMass, Side};
 use crate::effective::{Effective, filled};
 use crate::error::{FileError, Problem, Warning};
 use crate::estimate::EstimatedAt;
@@ -19,6 +19,7 @@ use crate::site;
 use changed::{Changed, NotChanged, Spoilt, formed};
 use serde_json::Value;
 use sim_core::estimate::convergence::Settled;
+use sim_core::mass::MassProperties;
 use sim_core::site::Zone;
 use std::path::{Component, Path, PathBuf};
 use std::sync::Arc;
@@ -69,6 +70,17 @@ pub struct LoadedScenario {
     document: Document,
     changed: Value,
     touched: Vec<Touched>,
+}
+
+/// What a changed airframe weighs and where it balances.
+#[derive(Clone, Debug)]
+pub struct ChangedMass {
+    /// The file after overrides, coefficients not estimated.
+    pub file: AirframeFile,
+    /// The whole.
+    pub whole: MassProperties,
+    /// Its parts.
+    pub parts: Vec<PartMass>,
 }
 
 /// Reads an airframe file and applies overrides in order.
@@ -416,6 +428,19 @@ impl LoadedScenario {
     /// [`FileError`] of an override.
     pub fn changed_by(&self, more: &[Override]) -> Result<Self, FileError> {
         scenario_from(&self.path, self.document.clone(), more, Some(self))
+    }
+
+    /// What its airframe would weigh and where it would balance with further overrides: soon worked out, since nothing is estimated. None where an
+    /// override spoils the airframe, which [`Self::changed_by`] says.
+    pub fn mass_changed_by(&self, more: &[Override]) -> Option<ChangedMass> {
+        let mut overrides = self.airframe_overrides();
+        let of_airframe = |one: &&Override| one.kind() == Kind::Airframe;
+        overrides.extend(more.iter().filter(of_airframe).cloned());
+        let of = &self.airframe;
+        let drawings = Drawings::read_already(&of.path, &of.document.file, of.other_bytes.clone());
+        let file = changed::massed(&of.document.value, &overrides, &drawings).ok()?;
+        let (whole, parts) = build::whole(&file.mass);
+        Some(ChangedMass { file, whole, parts })
     }
 
     /// The same throw in the same air of another airframe: the file as it was read with its airframe exchanged, its own overrides, then these.

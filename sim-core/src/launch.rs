@@ -154,6 +154,10 @@ fn balanced_speed(
     if rate(high) > 0.0 {
         return None;
     }
+    // A secant gets near in a few steps; what is left between two neighbouring numbers is halved, so that the answer is the same whatever led there.
+    if let Some((below, above)) = near(&mut rate, (low, high), state.rotors[i]) {
+        (low, high) = (below, above);
+    }
     loop {
         let middle = 0.5 * (low + high);
         if middle <= low || middle >= high {
@@ -165,4 +169,43 @@ fn balanced_speed(
             high = middle;
         }
     }
+}
+
+/// Close ends round where a falling function passes 0, found by regula falsi in the Illinois way from ends it passes 0 between and a guess; none
+/// where that does not get there.
+fn near(
+    rate: &mut impl FnMut(f64) -> f64,
+    (low, high): (f64, f64),
+    guess: f64,
+) -> Option<(f64, f64)> {
+    const MOST_STEPS: usize = 60;
+    const CLOSE: f64 = 1e-12;
+    let (mut a, mut b) = ((low, rate(low)), (high, rate(high)));
+    let mut next = if guess > low && guess < high {
+        guess
+    } else {
+        0.5 * (low + high)
+    };
+    for _ in 0..MOST_STEPS {
+        let (below, above) = (next * (1.0 - CLOSE), next * (1.0 + CLOSE));
+        let found = rate(next);
+        if found > 0.0 {
+            if above < high && rate(above) <= 0.0 {
+                return Some((next, above));
+            }
+            (a, b.1) = ((next, found), 0.5 * b.1);
+        } else {
+            if below > low && rate(below) > 0.0 {
+                return Some((below, next));
+            }
+            (b, a.1) = ((next, found), 0.5 * a.1);
+        }
+        let secant = b.0 - b.1 * (b.0 - a.0) / (b.1 - a.1);
+        next = if secant > a.0 && secant < b.0 {
+            secant
+        } else {
+            0.5 * (a.0 + b.0)
+        };
+    }
+    None
 }

@@ -61,7 +61,8 @@ fn is_good(
     let Ok(drawn) = study.scenario(flight) else {
         return false;
     };
-    let shift = mark.and_then(|mark| mark.shift(&drawn));
+    let mass = study.base.mass_changed_by(&flight.overrides);
+    let shift = mark.zip(mass).and_then(|(mark, mass)| mark.shift(&mass));
     let Ok(drawn) = drawn.changed_by(shift.as_slice()) else {
         return false;
     };

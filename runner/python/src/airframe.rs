@@ -1,12 +1,12 @@
 //! An airframe in a notebook.
 
 use crate::errors::{file_error, wrong};
-use crate::frame::{Cells, Frame};
+use crate::frame::Frame;
 use crate::values::{overrides, to_python};
 use pyo3::exceptions::PyValueError;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
-use runner::{Ask, CAUTION, NOT_VALIDATED};
+use runner::{Ask, CAUTION, Cells, NOT_VALIDATED};
 use scenarios::LoadedAirframe;
 use scenarios::balance::{self, BallastWish};
 use scenarios::build::{PartMass, drawn};
@@ -22,8 +22,10 @@ use sim_core::air::Air;
 #[pyclass(frozen, module = "tossline")]
 #[derive(Debug)]
 pub struct Airframe {
-    loaded: LoadedAirframe,
-    overrides: Vec<Override>,
+    /// What was loaded.
+    pub loaded: LoadedAirframe,
+    /// Overrides applied after those of the file.
+    pub overrides: Vec<Override>,
 }
 
 /// Columns of `trim` and `modes` that hold words.

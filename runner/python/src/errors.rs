@@ -1,7 +1,8 @@
 //! Bad input as a Python exception with the command's own text.
 
-use pyo3::exceptions::PyValueError;
+use pyo3::exceptions::{PyOSError, PyValueError};
 use pyo3::prelude::*;
+use runner::{NotDone, Outcome};
 
 pyo3::create_exception!(
     tossline,
@@ -33,4 +34,25 @@ pub fn file_error(py: Python<'_>, error: &scenarios::FileError) -> PyErr {
 /// A wrong argument, worded like the command's.
 pub fn wrong(name: &str, text: &str) -> PyErr {
     PyValueError::new_err(format!("{name}: {text}"))
+}
+
+/// A command that did not do what it was asked, with its words.
+pub fn not_done(py: Python<'_>, error: &NotDone) -> PyErr {
+    match (error.outcome, error.files.as_slice()) {
+        (Outcome::BadInput, [one]) => file_error(py, one),
+        (Outcome::BadInput, _) => PyValueError::new_err(named_as_here(&error.text)),
+        _ => PyOSError::new_err(error.text.clone()),
+    }
+}
+
+/// A flag's complaint with the argument's name: `--share-fraction: …` is `share_fraction: …` here.
+fn named_as_here(text: &str) -> String {
+    let flag = text
+        .strip_prefix("--")
+        .and_then(|rest| rest.split_once(": "));
+    match flag {
+        Some(("height", rest)) => format!("height_mm: {rest}"),
+        Some((flag, rest)) => format!("{}: {rest}", flag.replace('-', "_")),
+        None => text.to_owned(),
+    }
 }

@@ -1,12 +1,12 @@
 //! Flown flights in a notebook.
 
-use crate::frame::{Cells, Frame};
+use crate::frame::Frame;
 use crate::values::to_python;
 use pyo3::exceptions::{PyIndexError, PyValueError};
 use pyo3::prelude::*;
 use pyo3::sync::PyOnceLock;
 use pyo3::types::{PyCapsule, PyList};
-use runner::{Curves, MOST_FLIGHTS, Record};
+use runner::{Cells, Curves, MOST_FLIGHTS, Record};
 use scenarios::LoadedScenario;
 use scenarios::summary::{Cell, Summary};
 use sim_core::record;

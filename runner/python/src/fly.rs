@@ -1,22 +1,17 @@
 //! Flying on all threads with the interpreter free, stoppable by an interrupt.
 
-use crate::errors::file_error;
+use crate::errors::{file_error, wrong};
 use crate::flight::{Flight, Flights};
 use crate::scenario::Scenario;
+use crate::stoppable::stoppable;
 use crate::values::typed;
-use pyo3::exceptions::{PyRuntimeError, PyValueError};
+use pyo3::exceptions::PyValueError;
 use pyo3::prelude::*;
 use runner::{Record, in_parallel};
 use scenarios::overrides::Override;
 use scenarios::summary::fly_with_twin;
 use scenarios::{FileError, LoadedScenario};
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::mpsc::{RecvTimeoutError, channel};
-use std::time::Duration;
-
-/// How often it is looked whether somebody has interrupted.
-const LOOK: Duration = Duration::from_millis(50);
 
 /// A throw to fly.
 pub struct Asked {
@@ -49,6 +44,17 @@ enum NotFlown {
     Launch(String),
 }
 
+/// That there is a thread to fly with, as the command asks it.
+pub fn some_threads(threads: Option<u16>) -> PyResult<()> {
+    match threads {
+        Some(found @ (0 | 1025..)) => Err(wrong(
+            "threads",
+            &format!("found {found}, wanted 1 to 1024"),
+        )),
+        _ => Ok(()),
+    }
+}
+
 /// Flies throws in their order on so many threads.
 ///
 /// # Errors
@@ -59,34 +65,10 @@ pub fn fly_all(
     threads: Option<u16>,
     keep: bool,
 ) -> PyResult<Vec<Flight>> {
-    if threads == Some(0) {
-        return Err(PyValueError::new_err("threads: found 0, wanted at least 1"));
-    }
-    let stop = AtomicBool::new(false);
-    let results = py.detach(|| {
-        std::thread::scope(|scope| {
-            let (done, wait) = channel();
-            let (asked, stop) = (&asked, &stop);
-            let worker = scope.spawn(move || {
-                let results = in_parallel(asked, threads, stop, |one| flown(one, keep));
-                // Nobody waits any more where the scope is being left.
-                let _ = done.send(());
-                results
-            });
-            // Signals reach Python's main thread only, which is this one where it matters.
-            let mut interrupt = Ok(());
-            while let Err(RecvTimeoutError::Timeout) = wait.recv_timeout(LOOK) {
-                if interrupt.is_ok() {
-                    interrupt = Python::attach(|py| py.check_signals());
-                    stop.store(interrupt.is_err(), Ordering::Relaxed);
-                }
-            }
-            let results = worker.join();
-            interrupt.map(|()| results)
-        })
+    some_threads(threads)?;
+    let results = stoppable(py, |stop| {
+        in_parallel(&asked, threads, stop, |one| flown(one, keep))
     })?;
-    let results =
-        results.map_err(|_| PyRuntimeError::new_err("a flight broke off; please report it"))?;
     let mut flights = Vec::with_capacity(results.len());
     for result in results.into_iter().flatten() {
         flights.push(result.map_err(|error| match error {

@@ -3,22 +3,42 @@
 use crate::errors::wrong;
 use arrow_array::builder::StringBuilder;
 use arrow_array::ffi_stream::FFI_ArrowArrayStream;
-use arrow_array::{Array, ArrayRef, Float64Array, RecordBatch, RecordBatchIterator, StringArray};
+use arrow_array::{
+    Array, ArrayRef, BooleanArray, Float64Array, Int64Array, RecordBatch, RecordBatchIterator,
+    StringArray,
+};
 use arrow_buffer::{NullBuffer, ScalarBuffer};
-use arrow_schema::{ArrowError, DataType, Field, Schema};
+use arrow_schema::{ArrowError, Field, Schema};
 use pyo3::exceptions::PyKeyError;
 use pyo3::prelude::*;
 use pyo3::types::{PyCapsule, PyDict, PyList};
+use runner::{Cells, Table};
 use serde_json::{Map, Value};
 use std::sync::Arc;
 
-/// A column of float64 in memory that NumPy looks at without copying; read only.
+/// A column of numbers in memory that NumPy looks at without copying; read only.
 ///
-/// `numpy.asarray(column)` gives the array, shape (rows,). An absent value is NaN.
+/// `numpy.asarray(column)` gives the array of float64 or, of whole numbers, int64, shape (rows,). An absent value is NaN.
 #[pyclass(frozen, module = "tossline")]
 #[derive(Debug)]
 pub struct Column {
-    values: Float64Array,
+    values: Numbers,
+}
+
+/// What a column of numbers is made of.
+#[derive(Clone, Debug)]
+enum Numbers {
+    Floats(Float64Array),
+    Counts(Int64Array),
+}
+
+impl Numbers {
+    /// A column's memory; none of a column of something else.
+    fn of(column: &dyn Array) -> Option<Self> {
+        let any = column.as_any();
+        let floats = any.downcast_ref().cloned().map(Numbers::Floats);
+        floats.or_else(|| any.downcast_ref().cloned().map(Numbers::Counts))
+    }
 }
 
 #[pymethods]
@@ -26,31 +46,36 @@ impl Column {
     /// NumPy's array interface, version 3: shape, type, place in memory (read only).
     #[getter]
     fn __array_interface__<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let (kind, place) = match &self.values {
+            Numbers::Floats(values) => ("f8", values.values().as_ptr() as usize),
+            Numbers::Counts(values) => ("i8", values.values().as_ptr() as usize),
+        };
+        let order = if cfg!(target_endian = "big") {
+            ">"
+        } else {
+            "<"
+        };
         let interface = PyDict::new(py);
-        let values = self.values.values();
         interface.set_item("version", 3)?;
-        interface.set_item("shape", (values.len(),))?;
-        interface.set_item(
-            "typestr",
-            if cfg!(target_endian = "big") {
-                ">f8"
-            } else {
-                "<f8"
-            },
-        )?;
-        interface.set_item("data", (values.as_ptr() as usize, true))?;
+        interface.set_item("shape", (self.__len__(),))?;
+        interface.set_item("typestr", format!("{order}{kind}"))?;
+        interface.set_item("data", (place, true))?;
         Ok(interface)
     }
 
     fn __len__(&self) -> usize {
-        self.values.len()
+        match &self.values {
+            Numbers::Floats(values) => values.len(),
+            Numbers::Counts(values) => values.len(),
+        }
     }
 }
 
-/// A table: named columns of numbers (float64) or texts, units at the end of the names, as in the command's CSV.
+/// A table: named columns of numbers (float64; int64 where they count), texts or truth values, units at the end of the names, as in
+/// the command's CSV.
 ///
 /// `frame["height_m"]` is a NumPy array of shape (rows,), read only, in the table's own memory; an absent number is NaN. polars and
-/// other readers of Arrow's C interface take the whole table without copying (`polars.DataFrame(frame)`); there an absent number is
+/// other readers of Arrow's C interface take the whole table without copying (`polars.DataFrame(frame)`); there what is absent is
 /// null.
 #[pyclass(frozen, module = "tossline")]
 #[derive(Debug)]
@@ -58,29 +83,18 @@ pub struct Frame {
     batch: RecordBatch,
 }
 
-/// A column while a table is being made.
-#[derive(Debug)]
-pub enum Cells {
-    /// Numbers, absent ones None.
-    Numbers(Vec<Option<f64>>),
-    /// Texts, absent ones None.
-    Texts(Vec<Option<String>>),
-}
-
 impl Frame {
     /// A table out of columns of one length.
-    pub fn new(columns: Vec<(String, Cells)>) -> PyResult<Self> {
-        let fields: Vec<Field> = columns
-            .iter()
-            .map(|(name, cells)| {
-                let kind = match cells {
-                    Cells::Numbers(_) => DataType::Float64,
-                    Cells::Texts(_) => DataType::Utf8,
-                };
-                Field::new(name, kind, true)
-            })
+    pub fn new(columns: Table) -> PyResult<Self> {
+        let (names, arrays): (Vec<String>, Vec<ArrayRef>) = columns
+            .into_iter()
+            .map(|(name, cells)| (name, array(cells)))
+            .unzip();
+        let fields: Vec<Field> = names
+            .into_iter()
+            .zip(&arrays)
+            .map(|(name, array)| Field::new(name, array.data_type().clone(), true))
             .collect();
-        let arrays = columns.into_iter().map(|(_, cells)| array(cells)).collect();
         let batch = RecordBatch::try_new(Arc::new(Schema::new(fields)), arrays)
             .map_err(|error| wrong("table", &error.to_string()))?;
         Ok(Frame { batch })
@@ -121,6 +135,24 @@ fn array(cells: Cells) -> ArrayRef {
             let values: Vec<f64> = numbers.into_iter().map(|x| x.unwrap_or(f64::NAN)).collect();
             Arc::new(Float64Array::new(ScalarBuffer::from(values), nulls))
         }
+        Cells::Counts(counts) => {
+            let whole = |count: Option<u64>| count.and_then(|count| i64::try_from(count).ok());
+            match counts
+                .iter()
+                .copied()
+                .map(whole)
+                .collect::<Option<Vec<i64>>>()
+            {
+                Some(values) => Arc::new(Int64Array::new(ScalarBuffer::from(values), None)),
+                // One is absent, and whole numbers know no NaN.
+                None => array(Cells::Numbers(
+                    counts
+                        .into_iter()
+                        .map(|count| count.map(|x| x as f64))
+                        .collect(),
+                )),
+            }
+        }
         Cells::Texts(texts) => {
             let mut builder = StringBuilder::new();
             texts
@@ -128,6 +160,7 @@ fn array(cells: Cells) -> ArrayRef {
                 .for_each(|text| builder.append_option(text.as_deref()));
             Arc::new(builder.finish())
         }
+        Cells::Truths(truths) => Arc::new(BooleanArray::from(truths)),
     }
 }
 
@@ -156,8 +189,8 @@ impl Frame {
         PyList::new(py, self.columns())?.call_method0("__iter__")
     }
 
-    /// A column as a NumPy array, shape (rows,): float64 in the table's own memory, read only, NaN where there is no number; texts as
-    /// objects, None where there is none.
+    /// A column as a NumPy array, shape (rows,): float64 or int64 in the table's own memory, read only, NaN where there is no number.
+    /// Truth values and texts are copied: the former bool, or objects where one is absent; the latter objects, None where there is none.
     pub fn __getitem__<'py>(&self, py: Python<'py>, name: &str) -> PyResult<Bound<'py, PyAny>> {
         let numpy = py.import("numpy")?;
         let column = self.batch.column_by_name(name).ok_or_else(|| {
@@ -165,14 +198,20 @@ impl Frame {
                 "no column \"{name}\"; the columns are in `columns`"
             ))
         })?;
-        if let Some(values) = column.as_any().downcast_ref::<Float64Array>() {
-            let column = Column {
-                values: values.clone(),
-            };
-            return numpy.call_method1("asarray", (column,));
+        if let Some(values) = Numbers::of(column) {
+            return numpy.call_method1("asarray", (Column { values },));
         }
-        let texts: Vec<Option<&str>> = column
-            .as_any()
+        let any = column.as_any();
+        if let Some(truths) = any.downcast_ref::<BooleanArray>() {
+            let kind = if truths.null_count() == 0 {
+                "bool"
+            } else {
+                "object"
+            };
+            let truths: Vec<Option<bool>> = truths.iter().collect();
+            return numpy.call_method1("array", (truths, kind));
+        }
+        let texts: Vec<Option<&str>> = any
             .downcast_ref::<StringArray>()
             .map(|texts| texts.iter().collect())
             .unwrap_or_default();

@@ -1,7 +1,8 @@
 //! The Python module `tossline._tossline`: what `python/tossline` shows to a notebook.
 //!
 //! Nothing is worked out here. `load` turns files and overrides into what `scenarios` loads, `fly` flies it on all threads with the
-//! interpreter free, `frame` hands columns on without copying them. Numbers, names and texts are those of the command.
+//! interpreter free (`stoppable`), `sweep` and `thrust_line` let the command's own code work, `frame` hands columns on without copying
+//! them. Numbers, names and texts are those of the command.
 
 mod airframe;
 mod errors;
@@ -10,6 +11,9 @@ mod fly;
 mod frame;
 mod load;
 mod scenario;
+mod stoppable;
+mod sweep;
+mod thrust_line;
 mod values;
 
 use pyo3::prelude::*;
@@ -31,6 +35,10 @@ mod _tossline {
     use crate::load::{check, load, load_airframe, load_scenario, schema};
     #[pymodule_export]
     use crate::scenario::Scenario;
+    #[pymodule_export]
+    use crate::sweep::{Sweep, sweep};
+    #[pymodule_export]
+    use crate::thrust_line::{ThrustLine, thrust_line};
     use pyo3::prelude::*;
 
     #[pymodule_init]

@@ -98,3 +98,9 @@ pub fn to_python<'py>(
     let text = serde_json::to_string(value).map_err(|error| wrong("result", &error.to_string()))?;
     py.import("json")?.call_method1("loads", (text,))
 }
+
+/// Text as HTML.
+pub fn escaped(text: &str) -> String {
+    let text = text.replace('&', "&amp;");
+    text.replace('<', "&lt;").replace('>', "&gt;")
+}

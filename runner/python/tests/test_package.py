@@ -107,7 +107,7 @@ def test_many_flights_are_the_same_on_any_number_of_threads(step: tossline.Scena
         assert np.array_equal(one[name], three[name], equal_nan=one[name].dtype != object), name
     alone = step.changed(launch__release_speed_m_s=5.0).fly()
     assert alone.record["inputs_sha256"] == one["inputs_sha256"][2]
-    with pytest.raises(ValueError, match="threads: found 0"):
+    with pytest.raises(ValueError, match="threads: found 0, wanted 1 to 1024"):
         step.fly_many([{}], threads=0)
 
 

@@ -3,6 +3,7 @@
 use super::{FlyingOption, Overrides, PageOption};
 use crate::resume::identity::Part;
 use clap::{Args, ValueEnum};
+use scenarios::thrustline::hands::Hands;
 use std::path::PathBuf;
 
 /// `tossline footprint`.
@@ -238,6 +239,9 @@ pub struct ThrustlineArguments {
     /// Share of throws that must meet all conditions, over 0 and under 1; stated where the whole interval lies above
     #[arg(long, value_name = "FRACTION", default_value_t = 0.9)]
     pub share_fraction: f64,
+    /// Who builds and throws in the built-in study: by how much builds and throws scatter
+    #[arg(long, value_enum, default_value_t = WhoseHands::Visitors, conflicts_with = "study")]
+    pub hands: WhoseHands,
     /// Flights of the built-in study at each angle and circumstance while choosing; twice as many at the window's ends and eight times at
     /// the best angle to state by. With --study the file's `flights` say it
     #[arg(long, value_name = "NUMBER", conflicts_with = "study", value_parser = clap::value_parser!(u32).range(1..=100_000))]
@@ -266,6 +270,25 @@ pub struct ThrustlineArguments {
     pub page: PageOption,
     #[command(flatten)]
     pub overrides: Overrides,
+}
+
+/// Who builds and throws.
+#[derive(Clone, Copy, Debug, Default, ValueEnum)]
+pub enum WhoseHands {
+    #[default]
+    /// Many hands who build kits and throw for the first time
+    Visitors,
+    /// One experienced builder with a jig, who throws what he has built
+    Practised,
+}
+
+impl From<WhoseHands> for Hands {
+    fn from(hands: WhoseHands) -> Self {
+        match hands {
+            WhoseHands::Visitors => Hands::Visitors,
+            WhoseHands::Practised => Hands::Practised,
+        }
+    }
 }
 
 /// `tossline compare`.

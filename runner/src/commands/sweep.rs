@@ -5,9 +5,9 @@ mod mend;
 mod preview;
 
 use crate::args::SweepArguments;
-use crate::exit::Outcome;
+use crate::exit::{NotDone, Outcome};
 use crate::output::{complain, print, print_json, warn};
-use crate::plan::{PlanError, StudyPlan};
+use crate::plan::StudyPlan;
 use crate::resume::SweepError;
 use crate::resume::folder::Folder;
 use crate::resume::identity::Identity;
@@ -26,6 +26,17 @@ use std::sync::atomic::{AtomicBool, Ordering};
 /// Results that wait for one before them, at most, for each thread.
 const WINDOW: u64 = 256;
 
+/// What is said while it flies.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Talk {
+    /// The plan on standard output, with a bar on a terminal.
+    Text,
+    /// The same on standard error: standard output is for JSON.
+    Json,
+    /// Nothing: what would be said is handed back.
+    Nothing,
+}
+
 /// How a sweep ended.
 enum Ended {
     /// All is flown and summed up.
@@ -42,13 +53,20 @@ enum Ended {
 pub fn run(arguments: &SweepArguments) -> Outcome {
     let plan = match StudyPlan::new(&arguments.study, &arguments.out, &arguments.overrides) {
         Ok(plan) => plan,
-        Err(error @ PlanError::CannotWrite(_)) => return complain(&error, Outcome::CannotWrite),
-        Err(error) => return complain(&error, Outcome::BadInput),
+        Err(error) => {
+            let error = NotDone::from(error);
+            return complain(&error, error.outcome);
+        }
     };
     let warnings = &plan.study.base.warnings;
     warnings.iter().for_each(|warning| warn(warning));
     let stop = stop_on_interrupt("throws");
-    match sweep(arguments, &plan, &stop) {
+    let talk = if arguments.json {
+        Talk::Json
+    } else {
+        Talk::Text
+    };
+    match sweep(arguments, &plan, &stop, talk, &mut Vec::new()) {
         Ok(Ended::Whole(finished)) => show(&finished, &arguments.out, arguments.json),
         Ok(Ended::Shown) => Outcome::Done,
         Ok(Ended::Part) => match arguments.json {
@@ -64,13 +82,40 @@ pub fn run(arguments: &SweepArguments) -> Outcome {
             );
             complain(&text, Outcome::Stopped)
         }
-        Err(error @ (SweepError::Disk { .. } | SweepError::Write(_))) => {
+        Err(error) => {
+            let error = not_done(&error);
+            complain(&error, error.outcome)
+        }
+    }
+}
+
+fn not_done(error: &SweepError) -> NotDone {
+    match error {
+        SweepError::Disk { .. } | SweepError::Write(_) => {
             let text = format!(
                 "{error}; what is finished is saved: make room, and the same command goes on from there"
             );
-            complain(&text, Outcome::CannotWrite)
+            NotDone::new(&text, Outcome::CannotWrite)
         }
-        Err(error) => complain(&error, error.outcome()),
+        error => NotDone::new(error, error.outcome()),
+    }
+}
+
+/// Flies a whole study, or goes on with it, and says nothing: what it comes to, or none where it was stopped. What was found damaged in the
+/// folder is added to `notes`.
+///
+/// # Errors
+/// [`NotDone`], with the command's words.
+pub fn in_silence(
+    arguments: &SweepArguments,
+    plan: &StudyPlan,
+    stop: &AtomicBool,
+    notes: &mut Vec<String>,
+) -> Result<Option<Finished>, NotDone> {
+    match sweep(arguments, plan, stop, Talk::Nothing, notes) {
+        Ok(Ended::Whole(finished)) => Ok(Some(*finished)),
+        Ok(_) => Ok(None),
+        Err(error) => Err(not_done(&error)),
     }
 }
 
@@ -78,6 +123,8 @@ fn sweep(
     arguments: &SweepArguments,
     plan: &StudyPlan,
     stop: &AtomicBool,
+    talk: Talk,
+    notes: &mut Vec<String>,
 ) -> Result<Ended, SweepError> {
     let flights = plan.study.whole_plan();
     let form = RowForm::new(&plan.study.file, &flights);
@@ -112,23 +159,30 @@ fn sweep(
     let good = |found: &Verified| found.good.iter().map(|e| e.to_flight - e.from_flight).sum();
     let saved = good(&found);
     for note in &found.notes {
-        warn(&format!("{}: {note}", arguments.out.display()));
+        let note = format!("{}: {note}", arguments.out.display());
+        match talk {
+            Talk::Nothing => notes.push(note),
+            _ => warn(&note),
+        }
     }
     let Some(good) = mend::mend(&flyer, found, arguments.flying.threads, stop)? else {
         return Ok(Ended::Stopped(saved));
     };
     let mut recorder = Recorder::after(&folder, &form, good)?;
     let begin = recorder.next_flight();
-    if begin < range.end {
+    if begin < range.end && talk != Talk::Nothing {
         let shown = timed(range.end - begin)?.text();
-        match arguments.json {
-            true => warn(&shown.trim_end()),
-            false => {
+        match talk {
+            Talk::Text => {
                 print(&shown);
             }
+            _ => warn(&shown.trim_end()),
         }
     }
-    let bar = progress(range.end - range.start, begin - range.start);
+    let bar = match talk {
+        Talk::Nothing => ProgressBar::hidden(),
+        _ => progress(range.end - range.start, begin - range.start),
+    };
     let mut failed: u64 = 0;
     let window = WINDOW * crate::work::thread_count(arguments.flying.threads) as u64;
     let flown = in_order(
@@ -178,7 +232,7 @@ pub(super) fn show(finished: &Finished, out: &Path, json: bool) -> Outcome {
     let shown = if json {
         print_json(&finished.report)
     } else {
-        print(&page(finished, out))
+        print(&page(finished, Some(out)))
     };
     let answer = &finished.report.answer;
     let fails = answer.conditions.iter().any(|c| c.share.fails());

@@ -2,6 +2,7 @@
 
 mod counting;
 mod page;
+mod paragraph;
 mod passes;
 mod search;
 mod setting;
@@ -10,12 +11,13 @@ mod weight;
 
 use super::report::{Kind, at_the_end};
 use crate::args::ThrustlineArguments;
-use crate::exit::Outcome;
+use crate::exit::{NotDone, Outcome};
 use crate::output::window::{self, Picture};
 use crate::output::{CAUTION, complain, files, print, print_json, warn};
-use crate::plan::{PlanError, StudyPlan, engine};
+use crate::plan::{StudyPlan, engine};
 use crate::work::stop_on_interrupt;
-use page::{page, plain_words};
+use page::page;
+use paragraph::plain_words;
 use passes::{Flown, Flyer};
 use scenarios::error::FileError;
 use scenarios::study::LoadedStudy;
@@ -30,6 +32,8 @@ use scenarios::thrustline::window::{AtAngle, Wanted, Window};
 use search::{BandDraw, Contribution, Found, Search, Tried, Verdict, own_angle_deg, search};
 use serde::Serialize;
 use setting::{Hold, SettingShare};
+use std::fmt::Display;
+use std::sync::atomic::AtomicBool;
 use trajectories::{Kept, kept};
 
 /// Farthest a height asked for may lie from the file's, mm.
@@ -38,6 +42,8 @@ const FARTHEST_HEIGHT_MM: f64 = 500.0;
 #[derive(Debug, Serialize)]
 struct ConditionShare {
     condition: String,
+    /// Whether an angle is chosen by it.
+    counts: bool,
     meets: Share,
 }
 
@@ -64,6 +70,8 @@ struct Answer {
     bands: Vec<BandDraw>,
     disc_cuts_a_surface: bool,
     holds_as_drawn: bool,
+    /// At the angle spoken of.
+    meets_at_best_found: Option<Share>,
     /// With left and right alike, where there is no window.
     straight: Vec<AtAngle>,
     conditions_at_deg: f64,
@@ -108,95 +116,32 @@ struct Report {
 
 /// Finds the angle that cures what power does to the nose, or says that there is none.
 pub fn run(arguments: &ThrustlineArguments) -> Outcome {
-    if let Some(fault) = fault(arguments).or_else(|| weight::fault(arguments)) {
-        return complain(&fault, Outcome::BadInput);
-    }
-    let plan = StudyPlan::for_thrust_line(
-        &arguments.airframe,
-        (arguments.study.as_deref(), arguments.flights),
-        &arguments.out,
-        &arguments.overrides,
-    );
-    let plan = match plan {
+    let plan = match planned(arguments) {
         Ok(plan) => plan,
-        Err(error @ PlanError::CannotWrite(_)) => return complain(&error, Outcome::CannotWrite),
-        Err(error) => return complain(&error, Outcome::BadInput),
+        Err(error) => return complain(&error, error.outcome),
     };
     if let Some(throttle_fraction) = arguments.level_throttle {
         return weight::run(&plan, arguments, throttle_fraction);
     }
-    let mut studies = Vec::new();
-    let mut heights = vec![0.0];
-    heights.extend(arguments.height.iter().filter(|height| **height != 0.0));
-    for height in heights {
-        let overrides = raised(&plan.study.base.airframe.file, height);
-        let changed = match height {
-            0.0 => Ok(plan.study.clone()),
-            _ => plan.study.with_base_changed(&overrides),
-        };
-        match changed {
-            Ok(study) => studies.push((height, study)),
-            Err(error) => return complain(&format!("--height: {error}"), Outcome::BadInput),
-        }
-    }
+    let studies = match at_heights(&plan, arguments) {
+        Ok(studies) => studies,
+        Err(error) => return complain(&error, error.outcome),
+    };
     plan.study
         .base
         .warnings
         .iter()
         .for_each(|warning| warn(warning));
-
     let stop = stop_on_interrupt("throws");
-    let mut answers = Vec::new();
-    let mut flights = Vec::new();
-    let mut trimmed_by = None;
-    let mut trajectories = Vec::new();
-    for (height, study) in &studies {
-        let flyer = Flyer {
-            mark: (!arguments.as_built)
-                .then(|| Mark::of(&study.base))
-                .flatten(),
-            glide: (!arguments.as_built)
-                .then(|| TestGlide::of(&study.base))
-                .flatten(),
-            threads: arguments.flying.threads,
-            stop: &stop,
-            known: Default::default(),
-        };
-        trimmed_by = flyer.glide.as_ref().map(|glide| glide.name.clone());
-        let wanted = Wanted {
-            share_fraction: arguments.share_fraction,
-            floor_fraction: study.file.floor_fraction,
-        };
-        let other_changes = !arguments.height.is_empty();
-        match answer(&flyer, study, *height, wanted, other_changes) {
-            Ok(Some((answer, flown))) => {
-                flights.extend(flown);
-                if answers.is_empty() {
-                    let angles = (own_angle_deg(study), answer.conditions_at_deg);
-                    match kept(&flyer, study, angles, &mut flights) {
-                        Ok(list) => trajectories = list,
-                        Err(error) => return complain(&error, Outcome::CannotWrite),
-                    }
-                }
-                answers.push(answer);
-            }
-            Ok(None) => return complain(&"stopped; nothing was written", Outcome::Stopped),
-            Err(error) => return complain(&error, Outcome::BadInput),
-        }
-    }
-    let mut report = report(&plan, arguments, &flights, answers, trimmed_by);
-    report.trajectories = trajectories;
-    report.in_plain_words = plain_words(&report);
-    if let Err(error) = write(&plan, &flights, &report) {
-        return complain(&error, Outcome::CannotWrite);
-    }
-    if let Err(error) = at_the_end(Kind::Thrustline, &plan.out, &arguments.page) {
-        return complain(&error, error.outcome());
-    }
+    let report = match written(&plan, &studies, arguments, &stop) {
+        Ok(Some(report)) => report,
+        Ok(None) => return complain(&"stopped; nothing was written", Outcome::Stopped),
+        Err(error) => return complain(&error, error.outcome),
+    };
     let shown = if arguments.json {
         print_json(&report)
     } else {
-        print(&page(&report))
+        print(&page(&report, true))
     };
     let first = &report.answers[0];
     let fails = |(condition, share): (&scenarios::study::file::Condition, &ConditionShare)| {
@@ -215,6 +160,104 @@ pub fn run(arguments: &ThrustlineArguments) -> Outcome {
         Outcome::Done if failed => Outcome::FlightFailed,
         shown => shown,
     }
+}
+
+/// The answer written to its folder and nothing said: what the command would print (`stays`: with the files written), or none where it was
+/// stopped.
+///
+/// # Errors
+/// [`NotDone`], with the command's words.
+pub fn in_silence(
+    arguments: &ThrustlineArguments,
+    stop: &AtomicBool,
+    stays: bool,
+) -> Result<Option<String>, NotDone> {
+    let plan = planned(arguments)?;
+    let studies = at_heights(&plan, arguments)?;
+    let report = written(&plan, &studies, arguments, stop)?;
+    Ok(report.map(|report| page(&report, stays)))
+}
+
+fn planned(arguments: &ThrustlineArguments) -> Result<StudyPlan, NotDone> {
+    if let Some(fault) = fault(arguments).or_else(|| weight::fault(arguments)) {
+        return Err(NotDone::bad_input(&fault));
+    }
+    let plan = StudyPlan::for_thrust_line(
+        &arguments.airframe,
+        (
+            arguments.study.as_deref(),
+            arguments.hands.into(),
+            arguments.flights,
+        ),
+        &arguments.out,
+        &arguments.overrides,
+    );
+    Ok(plan?)
+}
+
+/// The study with the motors as they are, and at every height asked for, mm.
+fn at_heights(
+    plan: &StudyPlan,
+    arguments: &ThrustlineArguments,
+) -> Result<Vec<(f64, LoadedStudy)>, NotDone> {
+    let mut studies = vec![(0.0, plan.study.clone())];
+    for &height in arguments.height.iter().filter(|height| **height != 0.0) {
+        let overrides = raised(&plan.study.base.airframe.file, height);
+        let changed = plan.study.with_base_changed(&overrides);
+        let study = changed.map_err(|error| NotDone::bad_input(&format!("--height: {error}")))?;
+        studies.push((height, study));
+    }
+    Ok(studies)
+}
+
+/// Flies, and writes the answer to its folder; none where it was stopped.
+fn written(
+    plan: &StudyPlan,
+    studies: &[(f64, LoadedStudy)],
+    arguments: &ThrustlineArguments,
+    stop: &AtomicBool,
+) -> Result<Option<Report>, NotDone> {
+    let cannot_write = |error: &dyn Display| NotDone::new(&error, Outcome::CannotWrite);
+    let mut answers = Vec::new();
+    let mut flights = Vec::new();
+    let mut trimmed_by = None;
+    let mut trajectories = Vec::new();
+    for (height, study) in studies {
+        let flyer = Flyer {
+            mark: (!arguments.as_built)
+                .then(|| Mark::of(&study.base))
+                .flatten(),
+            glide: (!arguments.as_built)
+                .then(|| TestGlide::of(&study.base))
+                .flatten(),
+            threads: arguments.flying.threads,
+            stop,
+            known: Default::default(),
+        };
+        trimmed_by = flyer.glide.as_ref().map(|glide| glide.name.clone());
+        let wanted = Wanted {
+            share_fraction: arguments.share_fraction,
+            floor_fraction: study.file.floor_fraction,
+        };
+        let other_changes = !arguments.height.is_empty();
+        let Some((answer, flown)) = answer(&flyer, study, *height, wanted, other_changes)? else {
+            return Ok(None);
+        };
+        flights.extend(flown);
+        if answers.is_empty() {
+            let angles = (own_angle_deg(study), answer.conditions_at_deg);
+            trajectories =
+                kept(&flyer, study, angles, &mut flights).map_err(|error| cannot_write(&error))?;
+        }
+        answers.push(answer);
+    }
+    let mut report = report(plan, arguments, &flights, answers, trimmed_by);
+    report.trajectories = trajectories;
+    report.in_plain_words = plain_words(&report);
+    write(plan, &flights, &report).map_err(|error| cannot_write(&error))?;
+    at_the_end(Kind::Thrustline, &plan.out, &arguments.page)
+        .map_err(|error| NotDone::new(&error, error.outcome()))?;
+    Ok(Some(report))
 }
 
 fn fault(arguments: &ThrustlineArguments) -> Option<String> {
@@ -299,12 +342,18 @@ fn answer(
         window: found.window,
         disc_cuts_a_surface: disc_cuts_a_surface(&study.base),
         holds_as_drawn: found.holds_as_drawn,
+        meets_at_best_found: found.spoken_of.as_ref().map(|at| at.meets),
         straight: found.straight,
         conditions_at_deg: found.spoken_of_deg,
         conditions: found
             .conditions
             .into_iter()
-            .map(|(condition, meets)| ConditionShare { condition, meets })
+            .zip(&study.file.conditions)
+            .map(|((condition, meets), asked)| ConditionShare {
+                condition,
+                counts: asked.counts,
+                meets,
+            })
             .collect(),
         balanced_deg: balanced,
         power: curve(&study.base),

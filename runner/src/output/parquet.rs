@@ -18,16 +18,22 @@ use std::fs::File;
 use std::sync::Arc;
 
 /// One cell of any column.
-enum Value<'a> {
+#[derive(Clone, Copy, Debug)]
+pub enum Value<'a> {
+    /// A whole number.
     Count(u64),
+    /// A number.
     Number(f64),
+    /// A text.
     Text(&'a str),
+    /// True or false.
     Truth(bool),
+    /// Nothing.
     Empty,
 }
 
 /// The cells of a row, in the order of [`RowForm::columns`].
-fn cells(row: &Row) -> Vec<Value<'_>> {
+pub fn cells(row: &Row) -> Vec<Value<'_>> {
     let mut cells = vec![Value::Count(row.flight)];
     if let Some((sample, set)) = &row.sample {
         cells.extend([Value::Count(*sample), Value::Text(set)]);

@@ -1,7 +1,7 @@
 //! A finished study as text: the paragraph, then tables.
 
-use super::Finished;
 use super::paragraph::digits;
+use super::{Finished, Report};
 use crate::output::CAUTION;
 use crate::output::table::{number, of_texts, percent};
 use scenarios::study::judge::Share;
@@ -28,8 +28,8 @@ const FIELDS_SHOWN: usize = 12;
 /// Width of the paragraph.
 const WIDTH: usize = 120;
 
-/// The text.
-pub fn page(finished: &Finished, out: &Path) -> String {
+/// The text; `out` is the folder where files stay.
+pub fn page(finished: &Finished, out: Option<&Path>) -> String {
     let report = &finished.report;
     let answer = &report.answer;
     let mut text = format!("{}\n\n{}\n\n", report.study, folded(&report.paragraph));
@@ -57,8 +57,15 @@ pub fn page(finished: &Finished, out: &Path) -> String {
         answer.could_not_start.flights,
         answer.failed.flights
     );
-    text += &format!(
-        "Written to {}: {}, summary.json{}{}\n{CAUTION}\n",
+    if let Some(out) = out {
+        text += &written(report, out);
+    }
+    text + CAUTION + "\n"
+}
+
+fn written(report: &Report, out: &Path) -> String {
+    format!(
+        "Written to {}: {}, summary.json{}{}\n",
         out.display(),
         report.table,
         report
@@ -71,8 +78,7 @@ pub fn page(finished: &Finished, out: &Path) -> String {
             ),
             None => String::new(),
         }
-    );
-    text
+    )
 }
 
 /// Lines no longer than a page is wide.

@@ -107,6 +107,17 @@ pub(crate) fn airframe(file: &AirframeFile) -> BuiltAirframe {
     }
 }
 
+/// The same airframe with the coefficients and stall of a file that differs in those alone.
+pub(crate) fn with_table_of(built: &BuiltAirframe, file: &AirframeFile) -> BuiltAirframe {
+    let balance = built.mass.balance;
+    let panels: Vec<Panel> = file.surfaces.iter().flat_map(panels_of).collect();
+    let mut same = built.clone();
+    same.vehicle.coefficients = coefficients(file, &balance);
+    same.vehicle.post_stall = PostStall::of(&stall_angles(file), &panels, &balance);
+    same.vehicle.apparent_mass = apparent_mass(file, &balance);
+    same
+}
+
 fn steering_shares(motors: &[BuiltMotor]) -> Vec<f64> {
     let count = |side| motors.iter().filter(|motor| motor.side == side).count();
     let one_each = motors.len() == 2 && count(Side::Left) == 1 && count(Side::Right) == 1;

@@ -96,13 +96,19 @@ pub(crate) fn fill(
             "surfaces that can be panelled, or coefficients in the file",
         )
     })?;
+    let mut built = None;
     for pass in 1..=MOST_PASSES {
         let flow = (airspeed_m_s, alpha_rad);
         let table = estimate_on(&settled, file, &mass.balance, &air, flow);
         let mut whole = json!(file);
         write_into(&mut whole, file, &table, Missing::Only);
         let filled: AirframeFile = typed(&whole, Kind::Airframe)?;
-        let glide = glide_or_best(&build::airframe(&filled), &air);
+        let now = match &built {
+            None => build::airframe(&filled),
+            Some(before) => build::with_table_of(before, &filled),
+        };
+        let glide = glide_or_best(&now, &air);
+        built = Some(now);
         // A glide beyond the estimate's own range says nothing of the flow to estimate for: the nearest inside is taken, and that is said.
         let (next_m_s, next_rad) = match glide {
             Some(glide) => {

@@ -102,6 +102,24 @@ pub(super) fn changed(
     }
 }
 
+/// An airframe's file after the overrides that come before any estimate, outlines written down: what its masses need.
+pub(super) fn massed(
+    document: &Value,
+    overrides: &[Override],
+    drawings: &Drawings,
+) -> Result<AirframeFile, NotChanged> {
+    let mut value = document.clone();
+    let touched = overrides::apply(&mut value, Kind::Airframe, overrides, Stage::Build)?;
+    match formed(&value, drawings) {
+        Ok((_, written_down)) => Ok(written_down),
+        Err(problem) => Err(NotChanged::Airframe(Box::new(Spoilt {
+            problem,
+            value,
+            touched,
+        }))),
+    }
+}
+
 /// The file, and the same with its outlines written down; checked but for what an estimate fills in.
 pub(super) fn formed(
     value: &Value,

@@ -2,7 +2,7 @@
 
 use super::change::{carriers, heaviest_movable};
 use crate::airframe_file::{AirframeFile, Part};
-use crate::load::LoadedScenario;
+use crate::load::{ChangedMass, LoadedScenario};
 use crate::overrides::{Change, Override};
 
 /// Shifts too small to matter, mm.
@@ -29,13 +29,12 @@ impl Mark {
     }
 
     /// What balances a drawn airframe at the mark, but for how far its movable part was drawn away; none where it balances there.
-    pub fn shift(&self, drawn: &LoadedScenario) -> Option<Override> {
-        let built = &drawn.airframe.built;
-        let part = built.parts.iter().find(|part| part.name == self.part)?;
-        let station_mm = station_mm(&drawn.airframe.file, &self.part)?;
-        let share = part.properties.mass_kg / built.mass.mass_kg;
+    pub fn shift(&self, drawn: &ChangedMass) -> Option<Override> {
+        let part = drawn.parts.iter().find(|part| part.name == self.part)?;
+        let station_mm = station_mm(&drawn.file, &self.part)?;
+        let share = part.properties.mass_kg / drawn.whole.mass_kg;
         let missed_mm = share * (station_mm - self.part_station_mm);
-        let off_mm = balance_mm(drawn) - missed_mm - self.balance_station_mm;
+        let off_mm = 1e3 * drawn.whole.balance.station_m - missed_mm - self.balance_station_mm;
         let shift_mm = -off_mm / share;
         (shift_mm.abs() > NOTHING_MM).then(|| Override {
             path: format!("mass.parts.{}.at.station_mm", self.part),
@@ -74,17 +73,16 @@ mod tests {
         let path = concat!(env!("CARGO_MANIFEST_DIR"), "/ready/step-in-calm.json");
         let meant = load_scenario(path).unwrap();
         let mark = Mark::of(&meant).unwrap();
-        assert_eq!(mark.shift(&meant), None);
+        assert_eq!(mark.shift(&meant.mass_changed_by(&[]).unwrap()), None);
         let change = |path: &str, by: f64| Override::new(path, &json!({"add": by})).unwrap();
-        let heavier = meant
-            .changed_by(&[change("mass.parts.motor-bridge.mass_g", 2.0)])
-            .unwrap();
-        let shift = mark.shift(&heavier).unwrap();
+        let more = [change("mass.parts.motor-bridge.mass_g", 2.0)];
+        let heavier = meant.changed_by(&more).unwrap();
+        let shift = mark.shift(&meant.mass_changed_by(&more).unwrap()).unwrap();
         let balanced = heavier.changed_by(&[shift]).unwrap();
         assert!((balance_mm(&heavier) - balance_mm(&meant)).abs() > 2.0);
         assert!((balance_mm(&balanced) - balance_mm(&meant)).abs() < 1e-6);
         let missed = meant
-            .changed_by(&[change("mass.parts.cell.at.station_mm", 4.0)])
+            .mass_changed_by(&[change("mass.parts.cell.at.station_mm", 4.0)])
             .unwrap();
         assert_eq!(mark.shift(&missed), None);
     }

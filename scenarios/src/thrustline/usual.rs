@@ -2,6 +2,7 @@
 
 use super::change::{carriers, heaviest_movable, raised};
 use super::glide::TestGlide;
+use super::hands::{Cut, Hands, Spread};
 use super::power::trimmer;
 use crate::airframe_file::{AirframeFile, Part, PropellerEffects};
 use crate::error::{FileError, Problem};
@@ -18,8 +19,6 @@ use std::path::Path;
 
 /// Height of the sea wall over the marsh, m; all heights count from the marsh.
 const WALL_M: f64 = 4.0;
-/// Height of the hand over the wall: least, most likely, largest, m.
-const HAND_M: [f64; 3] = [1.2, 1.7, 2.0];
 /// Release speeds over the glide's airspeed: usual, soft, hard.
 const RELEASE_OVER_GLIDE: [f64; 3] = [1.1, 0.8, 1.5];
 /// Phugoid period over airspeed, s²/m: √2 π / g (Lanchester).
@@ -77,15 +76,17 @@ const CIRCUMSTANCES: Circumstances = Circumstances {
 pub fn usual_study(
     airframe: &Path,
     more: &[Override],
+    hands: Hands,
     flights: Option<u32>,
 ) -> Result<LoadedStudy, FileError> {
+    let spread = hands.spread();
     let of_airframe: Vec<Override> = more
         .iter()
         .filter(|change| change.kind() == Kind::Airframe)
         .cloned()
         .collect();
     let loaded = load_airframe(airframe, &of_airframe)?;
-    let throw = usual_throw(airframe, &loaded)?;
+    let throw = usual_throw(airframe, &loaded, spread)?;
     let name = "the built-in throw";
     let document = Document::from_bytes(name, throw.to_string().into_bytes())?;
     let base = scenario_from(Path::new("built-in-throw.json"), document, more, None)?;
@@ -97,12 +98,21 @@ pub fn usual_study(
         wanted: "an airframe that glides; or give --study, with a throw of your own".to_owned(),
         nearest: None,
     })?;
-    let study = usual_file(&base, glide.airspeed_m_s, flights.unwrap_or(FLIGHTS));
+    let study = usual_file(
+        &base,
+        glide.airspeed_m_s,
+        spread,
+        flights.unwrap_or(FLIGHTS),
+    );
     let document = Document::from_bytes("the built-in study", format!("{study:#}\n").into_bytes())?;
     study_from(Path::new("the built-in study"), document, base)
 }
 
-fn usual_throw(path: &Path, airframe: &LoadedAirframe) -> Result<Value, FileError> {
+fn usual_throw(
+    path: &Path,
+    airframe: &LoadedAirframe,
+    spread: &Spread,
+) -> Result<Value, FileError> {
     let wrong = |found: &str, wanted: &str| FileError {
         file: airframe.file_name().to_owned(),
         line: None,
@@ -121,7 +131,7 @@ fn usual_throw(path: &Path, airframe: &LoadedAirframe) -> Result<Value, FileErro
     let conditions = TrimConditions {
         tabs_rad: built.tabs.iter().map(|tab| tab.setting_rad).collect(),
         steering_shares: built.steering_shares.clone(),
-        height_m: WALL_M + HAND_M[1],
+        height_m: WALL_M + spread.hand_m[1],
         charge_fraction: 1.0,
     };
     let glide = Trimmer::new(&built.vehicle, &Air::calm(), conditions)
@@ -137,7 +147,7 @@ fn usual_throw(path: &Path, airframe: &LoadedAirframe) -> Result<Value, FileErro
         "airframe": path.display().to_string(),
         "launch": {
             "release_speed_m_s": rounded(RELEASE_OVER_GLIDE[0] * glide_m_s, 3),
-            "release_height_m": WALL_M + HAND_M[1]
+            "release_height_m": WALL_M + spread.hand_m[1]
         },
         "air": {
             "wind": {"profile": {"form": "logarithmic", "speed_height_m": 10, "roughness_m": 0.03}},
@@ -163,7 +173,7 @@ fn rounded(value: f64, decimals: i32) -> f64 {
 }
 
 /// The study's file.
-fn usual_file(base: &LoadedScenario, glide_m_s: f64, flights: u32) -> Value {
+fn usual_file(base: &LoadedScenario, glide_m_s: f64, spread: &Spread, flights: u32) -> Value {
     let (chord, span) = (
         chord_m(&base.airframe),
         base.airframe.built.vehicle.coefficients.span,
@@ -179,7 +189,7 @@ fn usual_file(base: &LoadedScenario, glide_m_s: f64, flights: u32) -> Value {
         .collect();
     let stall_s = rounded((10.0 * chord / glide_m_s).clamp(0.2, 0.5), 3);
     json!({
-        "tossline": 1, "kind": "study", "name": format!("thrust-line-{}", base.airframe.file.name),
+        "tossline": 1, "kind": "study", "name": format!("thrust-line-{}{}", base.airframe.file.name, spread.suffix),
         "base": "built-in-throw.json",
         "axes": [
             {"field": "motors.*.thrust_elevation_deg", "from": -26, "to": 26, "count": 14},
@@ -199,8 +209,8 @@ fn usual_file(base: &LoadedScenario, glide_m_s: f64, flights: u32) -> Value {
             }
         ],
         "scatter": {
-            "fields": usual_scatter(base, glide_m_s),
-            "correlations": [{"first": STEP_TIME, "second": GUST_START, "coefficient": 0.45}]
+            "fields": usual_scatter(base, glide_m_s, spread),
+            "correlations": [{"first": STEP_TIME, "second": GUST_START, "coefficient": spread.step_with_gust}]
         },
         "flights": flights,
         "seed": 1,
@@ -226,7 +236,7 @@ const STEP_TIME: &str = "pilot.throttle.changes.1.time_s";
 const GUST_START: &str = "air.gusts.1.gust_start_m";
 
 /// A bell that is cut on both sides of its mean.
-fn cut(field: String, change: &str, mean: f64, standard_deviation: f64, at: f64) -> Value {
+fn cut(field: String, change: &str, mean: f64, (standard_deviation, at): Cut) -> Value {
     json!({
         "distribution": "truncated_normal", "field": field, "change": change, "mean": mean,
         "standard_deviation": standard_deviation, "least": mean - at, "most": mean + at
@@ -236,48 +246,66 @@ fn cut(field: String, change: &str, mean: f64, standard_deviation: f64, at: f64)
 /// The same cut at two standard deviations.
 fn within_two(field: String, change: &str, mean: f64, standard_deviation: f64) -> Value {
     let sd = rounded(standard_deviation, 6);
-    cut(field, change, mean, sd, 2.0 * sd)
+    cut(field, change, mean, (sd, 2.0 * sd))
 }
 
 /// How throws and builds scatter, as fields of a study.
-fn usual_scatter(base: &LoadedScenario, glide_m_s: f64) -> Vec<Value> {
-    let [least, likely, most] = HAND_M.map(|hand| WALL_M + hand);
+fn usual_scatter(base: &LoadedScenario, glide_m_s: f64, spread: &Spread) -> Vec<Value> {
+    let [least, likely, most] = spread.hand_m.map(|hand| WALL_M + hand);
+    let [early, usual, late] = spread.step_s;
+    let [pitch, roll, yaw] = spread.rates_deg_s;
     let launch = |field: &str| format!("launch.{field}");
-    let gust_s = [0.0, 1.5, 3.5].map(|time_s: f64| rounded(time_s * glide_m_s, 3));
+    let gust_s = spread.gust_s.map(|time_s| rounded(time_s * glide_m_s, 3));
     let mut fields = vec![
         json!({"distribution": "triangular", "field": launch("release_height_m"), "least": least, "most_likely": likely, "most": most}),
-        cut(launch("release_speed_m_s"), "multiply", 1.0, 0.1, 0.25),
-        cut(launch("path_angle_deg"), "add", 0.0, 5.0, 12.0),
-        cut(launch("nose_above_path_deg"), "add", 0.0, 4.0, 10.0),
-        cut(launch("nose_right_of_path_deg"), "add", 0.0, 4.0, 10.0),
-        cut(launch("bank_deg"), "add", 0.0, 5.0, 15.0),
-        within_two(launch("pitch_rate_deg_s"), "add", 0.0, 20.0),
-        within_two(launch("roll_rate_deg_s"), "add", 0.0, 15.0),
-        within_two(launch("yaw_rate_deg_s"), "add", 0.0, 10.0),
-        json!({"distribution": "uniform", "field": launch("charge_fraction"), "least": 0.7, "most": 1}),
-        json!({"distribution": "triangular", "field": STEP_TIME, "least": 0.5, "most_likely": 1, "most": 2}),
+        cut(
+            launch("release_speed_m_s"),
+            "multiply",
+            1.0,
+            spread.release_speed,
+        ),
+        cut(launch("path_angle_deg"), "add", 0.0, spread.path_deg),
+        cut(launch("nose_above_path_deg"), "add", 0.0, spread.nose_deg),
+        cut(
+            launch("nose_right_of_path_deg"),
+            "add",
+            0.0,
+            spread.nose_deg,
+        ),
+        cut(launch("bank_deg"), "add", 0.0, spread.bank_deg),
+        within_two(launch("pitch_rate_deg_s"), "add", 0.0, pitch),
+        within_two(launch("roll_rate_deg_s"), "add", 0.0, roll),
+        within_two(launch("yaw_rate_deg_s"), "add", 0.0, yaw),
+        json!({"distribution": "uniform", "field": launch("charge_fraction"), "least": spread.least_charge_fraction, "most": 1}),
+        json!({"distribution": "triangular", "field": STEP_TIME, "least": early, "most_likely": usual, "most": late}),
         json!({"distribution": "uniform", "field": "air.wind.speed_m_s", "change": "multiply", "least": 0.8, "most": 1.2}),
         json!({"distribution": "whole_number", "field": "air.wind.from_deg", "change": "multiply", "least": 0, "most": 1}),
         json!({"distribution": "triangular", "field": GUST_START, "change": "add", "least": gust_s[0], "most_likely": gust_s[1], "most": gust_s[2]}),
     ];
-    masses(base, &mut fields);
-    motors(base, &mut fields);
-    surfaces(base, &mut fields);
+    masses(base, spread, &mut fields);
+    motors(base, spread, &mut fields);
+    surfaces(base, spread, &mut fields);
     fields
 }
 
-fn masses(base: &LoadedScenario, fields: &mut Vec<Value>) {
+fn masses(base: &LoadedScenario, spread: &Spread, fields: &mut Vec<Value>) {
     let file = &base.airframe.file;
     let whole_kg = base.airframe.built.mass.mass_kg;
+    let [least, most] = spread.glue;
     for part in file.mass.parts.iter().flatten() {
         let path = |field: &str| format!("mass.parts.{}.{field}", part.name());
         match part {
             Part::Sheet(_) => {
-                fields.push(cut(path("areal_density_g_m2"), "multiply", 1.0, 0.05, 0.1));
+                fields.push(cut(
+                    path("areal_density_g_m2"),
+                    "multiply",
+                    1.0,
+                    spread.areal_density,
+                ));
             }
             Part::Point(point) if point.name == "glue" => fields.push(json!({
                 "distribution": "triangular", "field": path("mass_g"), "change": "add",
-                "least": rounded(-(10.0 * whole_kg).min(0.9 * point.mass_g), 4), "most_likely": 0, "most": rounded(40.0 * whole_kg, 4)
+                "least": rounded((1000.0 * least * whole_kg).max(-0.9 * point.mass_g), 4), "most_likely": 0, "most": rounded(1000.0 * most * whole_kg, 4)
             })),
             _ => {}
         }
@@ -286,20 +314,21 @@ fn masses(base: &LoadedScenario, fields: &mut Vec<Value>) {
     let movable = heaviest_movable(file, &carriers(file));
     let built = movable.and_then(|name| parts.iter().find(|part| part.name == name));
     if let Some(part) = built {
-        let miss_mm = (10.0 * chord_m(&base.airframe)).max(1.5);
+        let miss_mm =
+            (1000.0 * spread.balance_of_chord * chord_m(&base.airframe)).max(spread.balance_mm);
         let of_part_mm = miss_mm * whole_kg / part.properties.mass_kg;
         let path = format!("mass.parts.{}.at.station_mm", part.name);
         fields.push(within_two(path, "add", 0.0, of_part_mm));
     }
 }
 
-fn motors(base: &LoadedScenario, fields: &mut Vec<Value>) {
+fn motors(base: &LoadedScenario, spread: &Spread, fields: &mut Vec<Value>) {
     let file = &base.airframe.file;
     // What raises the motors also says what carries them.
     for raised in raised(file, 1.0) {
         let along = raised.path.replace("up_", "station_");
-        fields.push(within_two(raised.path, "add", 0.0, 0.5));
-        fields.push(within_two(along, "add", 0.0, 1.0));
+        fields.push(within_two(raised.path, "add", 0.0, spread.mount_height_mm));
+        fields.push(within_two(along, "add", 0.0, spread.mount_station_mm));
     }
     if file
         .motors
@@ -307,7 +336,7 @@ fn motors(base: &LoadedScenario, fields: &mut Vec<Value>) {
         .all(|motor| motor.speed_constant_rpm_v.is_some())
     {
         let path = "motors.*.speed_constant_rpm_V".to_owned();
-        fields.push(within_two(path, "multiply", 1.0, 0.03));
+        fields.push(within_two(path, "multiply", 1.0, spread.speed_constant));
     }
     for (motor, built) in file.motors.iter().zip(&base.airframe.built.motors) {
         let path = |field: &str| format!("motors.{}.{field}", motor.name);
@@ -315,32 +344,48 @@ fn motors(base: &LoadedScenario, fields: &mut Vec<Value>) {
             true => "thrust_right_deg",
             false => "thrust_toe_deg",
         };
-        fields.push(within_two(path("thrust_elevation_deg"), "add", 0.0, 0.5));
-        fields.push(within_two(path(turn), "add", 0.0, 1.0));
+        fields.push(within_two(
+            path("thrust_elevation_deg"),
+            "add",
+            0.0,
+            spread.elevation_deg,
+        ));
+        fields.push(within_two(path(turn), "add", 0.0, spread.toe_deg));
         if motor.speed_constant_rpm_v.is_some() {
             let path = path("speed_constant_rpm_V");
-            fields.push(within_two(path, "multiply", 1.0, 0.054));
+            fields.push(within_two(
+                path,
+                "multiply",
+                1.0,
+                spread.speed_constant_each,
+            ));
         }
     }
+    let sagging = spread.cell_resistance;
     fields.push(json!({
-        "distribution": "triangular", "field": "cell.internal_resistance_ohm", "change": "multiply", "least": 0.9, "most_likely": 1.1, "most": 1.6
+        "distribution": "triangular", "field": "cell.internal_resistance_ohm", "change": "multiply", "least": sagging[0], "most_likely": sagging[1], "most": sagging[2]
     }));
 }
 
-fn surfaces(base: &LoadedScenario, fields: &mut Vec<Value>) {
+fn surfaces(base: &LoadedScenario, spread: &Spread, fields: &mut Vec<Value>) {
     let file = &base.airframe.file;
     if let Some(glide) = TestGlide::of(base) {
         let mut bends = file.surfaces.iter().flat_map(|surface| &surface.bends);
         let whole = bends
             .any(|bend| bend.tab.as_deref() == Some(&glide.name) && bend.chord_fraction == 1.0);
-        let left_over_deg = if whole { 0.5 } else { 0.7 };
+        let left_over_deg = if whole {
+            spread.whole_tab_deg
+        } else {
+            spread.tab_deg
+        };
         let path = format!("tabs.{}.setting_deg", glide.name);
         fields.push(within_two(path, "add", 0.0, left_over_deg));
     }
     let lift_alpha = base.airframe.built.vehicle.coefficients.lift_alpha;
-    let warp = 0.21 * lift_alpha * 0.4_f64.to_radians();
+    let rolling = |half_deg: f64| rounded(0.21 * lift_alpha * half_deg.to_radians(), 6);
+    let (sd, most) = spread.warp_deg;
     let path = "coefficients.roll_zero.value".to_owned();
-    fields.push(within_two(path, "add", 0.0, warp));
+    fields.push(cut(path, "add", 0.0, (rolling(sd), rolling(most))));
 }
 
 /// What is not known, as fields of a study.

@@ -1,6 +1,6 @@
 //! Whether there were panels enough: two finenesses, Richardson's limit, and finer where it is not near (MODEL.md § 17).
 
-use super::derivatives::{Analysis, Derivatives, InducedDrag, StripLoad};
+use super::derivatives::{Analysis, Derivatives, InducedDrag, StripLoad, Superposed};
 use super::geometry::{GeometryError, Reference, Surface};
 use super::lattice::Lattice;
 use super::panels::Panelling;
@@ -67,8 +67,8 @@ pub struct Settled {
     surfaces: Vec<Surface>,
     reference: Reference,
     downwash_points: Vec<BuilderPoint>,
-    coarse: Lattice,
-    fine: Lattice,
+    coarse: (Lattice, Superposed),
+    fine: (Lattice, Superposed),
     change_on_refinement: f64,
     converged: bool,
 }
@@ -83,12 +83,19 @@ impl Settled {
         settings: &Settings,
     ) -> Result<Self, GeometryError> {
         let mut panelling = settings.panelling;
-        let mut coarse = Lattice::new(surfaces, reference, &panelling.refined(0.5))?;
+        let ready = |panelling: &Panelling| -> Result<_, GeometryError> {
+            let lattice = Lattice::new(surfaces, reference, panelling)?;
+            let superposed = Superposed::of(&lattice);
+            Ok((lattice, superposed))
+        };
+        let mut coarse = ready(&panelling.refined(0.5))?;
         loop {
-            let fine = Lattice::new(surfaces, reference, &panelling)?;
-            let change_on_refinement = change(&fine.analyse(0.0), &coarse.analyse(0.0), reference);
+            let fine = ready(&panelling)?;
+            let at_zero =
+                |(lattice, superposed): &(Lattice, Superposed)| superposed.at(lattice, 0.0);
+            let change_on_refinement = change(&at_zero(&fine), &at_zero(&coarse), reference);
             let converged = change_on_refinement < settings.tolerance;
-            if converged || 2 * fine.panel_count() > settings.most_panels {
+            if converged || 2 * fine.0.panel_count() > settings.most_panels {
                 return Ok(Settled {
                     surfaces: surfaces.to_vec(),
                     reference: *reference,
@@ -116,14 +123,15 @@ impl Settled {
 
     /// The result with side, roll and yaw differentiated about an incidence, rad.
     pub fn at(&self, lateral_alpha_rad: f64) -> LatticeResult {
-        let fine = self.fine.analyse(lateral_alpha_rad);
-        let coarse = self.coarse.analyse(lateral_alpha_rad);
+        let (lattice, superposed) = &self.fine;
+        let fine = superposed.at(lattice, lateral_alpha_rad);
+        let coarse = self.coarse.1.at(&self.coarse.0, lateral_alpha_rad);
         LatticeResult {
             still_to_come: fine.derivatives.zip(&coarse.derivatives, to_come),
             downwash_at_points: self
                 .downwash_points
                 .iter()
-                .map(|point| self.fine.downwash_at(point, None))
+                .map(|point| lattice.downwash_at(point, None))
                 .collect(),
             derivatives: fine.derivatives,
             span_efficiency: fine.span_efficiency,
@@ -131,7 +139,7 @@ impl Settled {
             neutral_point_station_m: fine.neutral_point_station_m,
             downwash: fine.downwash,
             strips: fine.strips,
-            panels: self.fine.panel_count(),
+            panels: lattice.panel_count(),
             change_on_refinement: self.change_on_refinement,
             converged: self.converged,
         }

@@ -116,37 +116,103 @@ pub(super) enum Input {
     Tab(usize),
 }
 
+/// What of an analysis no incidence changes, and the flows that side, roll and yaw at any incidence are sums of: the flow itself is linear in
+/// cos α and sin α, and so is every response to it (MODEL.md § 17).
+#[derive(Clone, Debug)]
+pub(super) struct Superposed {
+    /// Side, roll and yaw left at 0.
+    level: Analysis,
+    /// Flow at α = 0 and α = 90°.
+    base: [Flow; 2],
+    /// Response to sideslip: that of the air coming from the side, and of the wakes' turn in each of the two flows.
+    slip: [Flow; 3],
+    roll: Flow,
+    yaw: Flow,
+    /// Response to each tab in each of the two flows.
+    tabs: Vec<[Flow; 2]>,
+}
+
+impl Superposed {
+    /// Works out all that no incidence changes.
+    pub fn of(lattice: &Lattice) -> Self {
+        let air = |x: f64, y: f64, z: f64| Onset {
+            velocity: Vector3::new(x, y, z),
+            rates: Vector3::zeros(),
+        };
+        let base = [
+            lattice.flow(air(1.0, 0.0, 0.0)),
+            lattice.flow(air(0.0, 0.0, 1.0)),
+        ];
+        let turned = |base: &Flow| lattice.change(base, Onset::default(), 1.0, |_| 0.0);
+        let still = base[0].times(0.0);
+        let bent = |tab: usize| [0, 1].map(|i| lattice.response(&base[i], 0.0, Input::Tab(tab)));
+        Superposed {
+            level: lattice.level_analysis(&base[0]),
+            slip: [
+                lattice.change(&still, air(0.0, 1.0, 0.0), 0.0, |_| 0.0),
+                turned(&base[0]),
+                turned(&base[1]),
+            ],
+            roll: lattice.response(&base[0], 0.0, Input::RollRate),
+            yaw: lattice.response(&base[0], 0.0, Input::YawRate),
+            tabs: (0..lattice.panels.tabs).map(bent).collect(),
+            base,
+        }
+    }
+
+    /// The analysis with side, roll and yaw about an incidence, rad.
+    pub fn at(&self, lattice: &Lattice, lateral_alpha_rad: f64) -> Analysis {
+        let (s, c) = (libm::sin(lateral_alpha_rad), libm::cos(lateral_alpha_rad));
+        let [ahead, up] = &self.base;
+        let base = ahead.times(c).plus(&up.times(s));
+        let sideways =
+            |response: &Flow, input| lattice.derivative(&base, response, lateral_alpha_rad, input);
+        let zero = lattice.coefficients(&lattice.wrench(&base, &base), lateral_alpha_rad);
+        let [aside, turned_ahead, turned_up] = &self.slip;
+        let slip = aside.plus(&turned_ahead.times(c)).plus(&turned_up.times(s));
+        let beta = sideways(&slip, Input::Beta);
+        let p = sideways(&self.roll, Input::RollRate);
+        let r = sideways(&self.yaw, Input::YawRate);
+        let mut analysis = self.level.clone();
+        let d = &mut analysis.derivatives;
+        for (tab, (effect, [ahead, up])) in d.tabs.iter_mut().zip(&self.tabs).enumerate() {
+            let side = sideways(&ahead.times(c).plus(&up.times(s)), Input::Tab(tab));
+            (effect.side, effect.roll, effect.yaw) = (side.side, side.roll, side.yaw);
+        }
+        analysis.derivatives = Derivatives {
+            side_zero: zero.side,
+            side_beta: beta.side,
+            side_p: p.side,
+            side_r: r.side,
+            roll_zero: zero.roll,
+            roll_beta: beta.roll,
+            roll_p: p.roll,
+            roll_r: r.roll,
+            yaw_zero: zero.yaw,
+            yaw_beta: beta.yaw,
+            yaw_p: p.yaw,
+            yaw_r: r.yaw,
+            ..analysis.derivatives
+        };
+        analysis
+    }
+}
+
 impl Lattice {
     /// Coefficients, span efficiency, neutral point, downwash; side, roll and yaw about `lateral_alpha_rad`.
     ///
     /// Equation: MODEL.md § 17.
     pub fn analyse(&self, lateral_alpha_rad: f64) -> Analysis {
-        let level = Motion::default();
-        let raised = Motion {
-            alpha_rad: lateral_alpha_rad,
-            ..Motion::default()
-        };
-        let (base, lateral) = (
-            self.flow(self.onset(&level)),
-            self.flow(self.onset(&raised)),
-        );
-        let zero = self.coefficients(&self.wrench(&base, &base), 0.0);
-        let lateral_zero = self.coefficients(&self.wrench(&lateral, &lateral), lateral_alpha_rad);
+        Superposed::of(self).at(self, lateral_alpha_rad)
+    }
 
-        let by_alpha = self.response(&base, 0.0, Input::Alpha);
-        let alpha = self.derivative(&base, &by_alpha, 0.0, Input::Alpha);
-        let longitudinal =
-            |input| self.derivative(&base, &self.response(&base, 0.0, input), 0.0, input);
-        let sideways = |input| {
-            let response = self.response(&lateral, lateral_alpha_rad, input);
-            self.derivative(&lateral, &response, lateral_alpha_rad, input)
-        };
-        let q = longitudinal(Input::PitchRate);
-        let (beta, p, r) = (
-            sideways(Input::Beta),
-            sideways(Input::RollRate),
-            sideways(Input::YawRate),
-        );
+    /// All but side, roll and yaw, from the flow at α = 0.
+    fn level_analysis(&self, base: &Flow) -> Analysis {
+        let zero = self.coefficients(&self.wrench(base, base), 0.0);
+        let by_alpha = self.response(base, 0.0, Input::Alpha);
+        let alpha = self.derivative(base, &by_alpha, 0.0, Input::Alpha);
+        let by_q = self.response(base, 0.0, Input::PitchRate);
+        let q = self.derivative(base, &by_q, 0.0, Input::PitchRate);
 
         let strips_zero = self.strip_circulations(&base.circulation);
         let strips_alpha = self.strip_circulations(&by_alpha.circulation);
@@ -159,18 +225,17 @@ impl Lattice {
 
         let tabs = (0..self.panels.tabs)
             .map(|tab| {
-                let response = self.response(&base, 0.0, Input::Tab(tab));
-                let up = self.derivative(&base, &response, 0.0, Input::Tab(tab));
-                let side = sideways(Input::Tab(tab));
+                let response = self.response(base, 0.0, Input::Tab(tab));
+                let up = self.derivative(base, &response, 0.0, Input::Tab(tab));
                 let strips = self.strip_circulations(&response.circulation);
                 let (drag, lift) = self.far_behind(&strips, &strips);
                 TabEffect {
                     lift: up.lift,
                     drag: drag - factor * lift * lift,
                     pitch: up.pitch,
-                    side: side.side,
-                    roll: side.roll,
-                    yaw: side.yaw,
+                    side: 0.0,
+                    roll: 0.0,
+                    yaw: 0.0,
                 }
             })
             .collect();
@@ -211,19 +276,8 @@ impl Lattice {
                 pitch_zero: zero.pitch,
                 pitch_alpha: alpha.pitch,
                 pitch_q: q.pitch,
-                side_zero: lateral_zero.side,
-                side_beta: beta.side,
-                side_p: p.side,
-                side_r: r.side,
-                roll_zero: lateral_zero.roll,
-                roll_beta: beta.roll,
-                roll_p: p.roll,
-                roll_r: r.roll,
-                yaw_zero: lateral_zero.yaw,
-                yaw_beta: beta.yaw,
-                yaw_p: p.yaw,
-                yaw_r: r.yaw,
                 tabs,
+                ..Derivatives::default()
             },
         }
     }

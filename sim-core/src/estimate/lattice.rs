@@ -78,6 +78,38 @@ pub(super) struct Flow {
     bound: [DVector<f64>; 3],
 }
 
+impl Flow {
+    /// A multiple of it.
+    pub fn times(&self, factor: f64) -> Self {
+        let all = |fields: &[DVector<f64>; 3]| fields.each_ref().map(|field| field * factor);
+        Flow {
+            onset: Onset {
+                velocity: self.onset.velocity * factor,
+                rates: self.onset.rates * factor,
+            },
+            circulation: &self.circulation * factor,
+            control: all(&self.control),
+            bound: all(&self.bound),
+        }
+    }
+
+    /// One on top of the other.
+    pub fn plus(&self, other: &Self) -> Self {
+        let all = |a: &[DVector<f64>; 3], b: &[DVector<f64>; 3]| {
+            [&a[0] + &b[0], &a[1] + &b[1], &a[2] + &b[2]]
+        };
+        Flow {
+            onset: Onset {
+                velocity: self.onset.velocity + other.onset.velocity,
+                rates: self.onset.rates + other.onset.rates,
+            },
+            circulation: &self.circulation + &other.circulation,
+            control: all(&self.control, &other.control),
+            bound: all(&self.bound, &other.bound),
+        }
+    }
+}
+
 impl Lattice {
     /// Cuts surfaces and factorises.
     ///

@@ -104,20 +104,33 @@ pub fn alpha_stall(
             .map(|alpha| blended_lift(lift_alpha, stall, blend_rad, normal_at_90, alpha))
             .fold(0.0, f64::max)
     };
-    let (mut low, mut high) = (0.0, reachable);
-    if greatest(high) <= lift {
-        return high;
+    let over = |stall: f64| greatest(stall) - lift;
+    let (mut low, mut high) = ((0.0, over(0.0)), (reachable, over(reachable)));
+    if high.1 <= 0.0 {
+        return reachable;
     }
-    // 40 halvings of less than a right angle: 1e-12 rad.
-    for _ in 0..40 {
-        let middle = 0.5 * (low + high);
-        if greatest(middle) < lift {
-            low = middle;
+    if low.1 >= 0.0 {
+        return 0.0;
+    }
+    // Regula falsi in the Illinois way: an end that stays is halved in weight. At most as long as halving an angle under a right one to 1e-12 rad takes.
+    for _ in 0..80 {
+        let next = high.0 - high.1 * (high.0 - low.0) / (high.1 - low.1);
+        let found = over(next);
+        let moved = if found < 0.0 {
+            next - low.0
         } else {
-            high = middle;
+            high.0 - next
+        };
+        if found < 0.0 {
+            (low, high.1) = ((next, found), 0.5 * high.1);
+        } else {
+            (high, low.1) = ((next, found), 0.5 * low.1);
+        }
+        if found == 0.0 || moved.min(high.0 - low.0) < 1e-13 {
+            return next;
         }
     }
-    0.5 * (low + high)
+    0.5 * (low.0 + high.0)
 }
 
 /// What decides where an airframe stalls.

@@ -1,31 +1,18 @@
-//! Builds and runs the command `tossline`.
+//! Runs the command `tossline`.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::{Command, Output};
-use std::sync::OnceLock;
 
 /// The workspace's top folder.
 pub fn workspace() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
         .parent()
-        .expect("tests lie in the workspace")
+        .expect("the package lies in the workspace")
 }
 
 /// A command that runs the built `tossline`.
 pub fn tossline() -> Command {
-    static BUILT: OnceLock<PathBuf> = OnceLock::new();
-    let path = BUILT.get_or_init(|| {
-        escargot::CargoBuild::new()
-            .manifest_path(workspace().join("Cargo.toml"))
-            // As the tests were built: one set of features, so that nothing is built twice.
-            .arg("--workspace")
-            .bin("tossline")
-            .run()
-            .expect("the command builds")
-            .path()
-            .to_path_buf()
-    });
-    Command::new(path)
+    Command::new(env!("CARGO_BIN_EXE_tossline"))
 }
 
 /// Asks the conditions of a study everywhere, as its axes lose their names.

@@ -13,6 +13,13 @@ Load a throw, change a dimension, fly both, look at them::
     flights[0]["height_m"]                              # NumPy array, one value a row of the trajectory
     flights[0].to_polars()                              # or to_pandas(), or polars.DataFrame(flights[0])
 
+Ask what the command answers with many throws, with hands and builds that scatter::
+
+    answer = tossline.thrust_line("demo-airframes/dunlin.json")     # a minute: which angle, how exactly, or what else
+    answer.words, answer.window_deg
+    study = tossline.sweep("scenarios/studies/what-decides-the-step.json")
+    study.words, study.flights, study.sensitivities
+
 Everything is named as by the command `tossline` and in its files: the unit ends the name (`height_m`, `alpha_deg`, `thrust_N`), and
 positions are in builder's axes. Any field can be changed by its path, as in a scenario file: with a dictionary, where a value sets the
 field and ``{"add": x}`` or ``{"multiply": x}`` change the number that is there, or with keyword arguments, two underscores for each
@@ -23,9 +30,6 @@ Flights are flown on all cores with the interpreter free, and an interrupt stops
 
 A computed flight is no clearance to fly: propellers cut, lithium cells burn when hurt, and your site's rules and club come first.
 Nobody has yet measured a glider of this size against the model.
-
-Not here yet: sweeps, and the answer which thrust angle cures a nose drop (`tossline thrustline`); `Scenario.fly_many` flies what they
-are made of.
 """
 
 from ._tossline import (
@@ -37,6 +41,8 @@ from ._tossline import (
     Flights,
     Frame,
     Scenario,
+    Sweep,
+    ThrustLine,
     __version__,
     check,
     fly,
@@ -44,6 +50,8 @@ from ._tossline import (
     load_airframe,
     load_scenario,
     schema,
+    sweep,
+    thrust_line,
 )
 
 __all__ = [
@@ -55,6 +63,8 @@ __all__ = [
     "Flights",
     "Frame",
     "Scenario",
+    "Sweep",
+    "ThrustLine",
     "__version__",
     "check",
     "fly",
@@ -62,4 +72,6 @@ __all__ = [
     "load_airframe",
     "load_scenario",
     "schema",
+    "sweep",
+    "thrust_line",
 ]

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from os import PathLike
-from typing import Any, TypeAlias, final
+from typing import Any, Literal, TypeAlias, final
 
 import numpy as np
 import numpy.typing as npt
@@ -18,6 +18,8 @@ __all__ = [
     "Flights",
     "Frame",
     "Scenario",
+    "Sweep",
+    "ThrustLine",
     "__version__",
     "check",
     "fly",
@@ -25,6 +27,8 @@ __all__ = [
     "load_airframe",
     "load_scenario",
     "schema",
+    "sweep",
+    "thrust_line",
 ]
 
 __version__: str
@@ -140,6 +144,54 @@ class Flights:
     def summaries(self) -> Frame: ...
     def _repr_svg_(self) -> str | None: ...
 
+@final
+class Sweep:
+    @property
+    def name(self) -> str: ...
+    @property
+    def words(self) -> str: ...
+    @property
+    def text(self) -> str: ...
+    @property
+    def report(self) -> dict[str, Any]: ...
+    @property
+    def flights(self) -> Frame: ...
+    @property
+    def points(self) -> Frame | None: ...
+    @property
+    def sensitivities(self) -> Frame | None: ...
+    @property
+    def warnings(self) -> list[str]: ...
+    def __len__(self) -> int: ...
+    def _repr_html_(self) -> str: ...
+
+@final
+class ThrustLine:
+    @property
+    def airframe(self) -> str: ...
+    @property
+    def verdict(self) -> Literal["angle", "no_angle", "cannot_tell"]: ...
+    @property
+    def best_deg(self) -> float | None: ...
+    @property
+    def window_deg(self) -> tuple[float, float] | None: ...
+    @property
+    def may_be_off_by_deg(self) -> float | None: ...
+    @property
+    def words(self) -> str: ...
+    @property
+    def text(self) -> str: ...
+    @property
+    def report(self) -> dict[str, Any]: ...
+    @property
+    def angles(self) -> Frame: ...
+    @property
+    def flights(self) -> Frame: ...
+    @property
+    def warnings(self) -> list[str]: ...
+    def _repr_svg_(self) -> str: ...
+    def _repr_html_(self) -> str: ...
+
 def load(path: _Path, overrides: _Overrides | None = None, /, **fields: _Value) -> Airframe | Scenario: ...
 def load_airframe(path: _Path, overrides: _Overrides | None = None, /, **fields: _Value) -> Airframe: ...
 def load_scenario(path: _Path, overrides: _Overrides | None = None, /, **fields: _Value) -> Scenario: ...
@@ -148,3 +200,27 @@ def schema(kind: str) -> dict[str, Any]: ...
 def fly(
     scenarios: Iterable[Scenario], *, threads: int | None = None, keep_trajectories: bool = True
 ) -> Flights: ...
+def sweep(
+    study: _Path,
+    overrides: _Overrides | None = None,
+    /,
+    *,
+    out: _Path | None = None,
+    threads: int | None = None,
+    **fields: _Value,
+) -> Sweep: ...
+def thrust_line(
+    airframe: Airframe | _Path,
+    overrides: _Overrides | None = None,
+    /,
+    *,
+    study: _Path | None = None,
+    hands: str = "visitors",
+    flights: int | None = None,
+    height_mm: Sequence[float] = ...,
+    share_fraction: float = 0.9,
+    as_built: bool = False,
+    out: _Path | None = None,
+    threads: int | None = None,
+    **fields: _Value,
+) -> ThrustLine: ...

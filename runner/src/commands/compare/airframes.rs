@@ -15,6 +15,7 @@ use scenarios::error::FileError;
 use scenarios::load::{LoadedScenario, load_scenario};
 use scenarios::overrides::Override;
 use scenarios::summary::{Cell, EndWord, Summary};
+use scenarios::thrustline::hands::Hands;
 use scenarios::thrustline::usual::usual_study;
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
@@ -31,11 +32,13 @@ pub(super) fn compare(arguments: &CompareArguments) -> Result<Compared, Wrong> {
     let throw = match &arguments.scenario {
         Some(file) => load_scenario(file).map_err(|error| bad(&error))?,
         None => {
-            let study = usual_study(&arguments.before, &more, None).map_err(|error| {
-                let text =
-                    format!("{error}\nerror: no built-in throw for it; give one with --scenario");
-                (text, Outcome::BadInput)
-            })?;
+            let study =
+                usual_study(&arguments.before, &more, Hands::Visitors, None).map_err(|error| {
+                    let text = format!(
+                        "{error}\nerror: no built-in throw for it; give one with --scenario"
+                    );
+                    (text, Outcome::BadInput)
+                })?;
             study.base
         }
     };

@@ -1,230 +1,14 @@
-//! What a builder reads of the thrust line.
+//! What a builder reads of the thrust line on the terminal.
 
-use super::{Answer, Hold, Report, Verdict};
+use super::paragraph::{angle_words, blows, percent};
+use super::{Answer, Report, Verdict};
 use crate::output::CAUTION;
 use crate::output::table::{number, of_texts};
 use scenarios::thrustline::power::{AtThrottle, PowerCurve};
 use scenarios::thrustline::window::AtAngle;
 
-/// Which way the propeller blows its air at an elevation, and which way the thrust pulls.
-pub fn blows(elevation_deg: f64) -> String {
-    let size = number(Some(elevation_deg.abs()), 1);
-    if size == "0.0" {
-        return "air blown straight back".to_owned();
-    }
-    if elevation_deg < 0.0 {
-        format!("air blown back and {size}° up")
-    } else {
-        format!("air blown back and {size}° down")
-    }
-}
-
-fn angle_words(report: &Report, angle_deg: f64) -> String {
-    let angle = number(Some(angle_deg), 1);
-    if report.is_elevation {
-        format!("thrust elevation {angle}° ({})", blows(angle_deg))
-    } else {
-        format!("{} {angle}", report.angle_field)
-    }
-}
-
-fn percent(share: f64) -> String {
-    format!("{:.0} %", 100.0 * share)
-}
-
-/// One paragraph to act on.
-pub fn plain_words(report: &Report) -> String {
-    let answer = &report.answers[0];
-    let mut text = fault(report, answer);
-    match (answer.verdict, answer.best_deg, &answer.window) {
-        (Verdict::Angle, Some(best), Some(window)) => {
-            text += &format!(
-                "Set the motors to {}. Between {}° and {}° at least {} of throws meet every condition ({} of {} at the weakest angle, interval {} to {}); you may be off by {}° either way.",
-                angle_words(report, best),
-                number(Some(window.low_deg), 1),
-                number(Some(window.high_deg), 1),
-                percent(report.share_wanted_fraction),
-                window.least.count,
-                window.least.of,
-                percent(window.least.low_fraction),
-                percent(window.least.high_fraction),
-                number(answer.may_be_off_by_deg, 1),
-            );
-            text += &hold(answer);
-            text += &bands(answer);
-        }
-        (Verdict::NoAngle, ..) => {
-            let angles: Vec<f64> = answer.chosen.iter().map(|at| at.angle_deg).collect();
-            text += &format!(
-                "No angle between {}° and {}° cures it: at none does even the airframe as drawn meet every condition. ",
-                number(angles.first().copied(), 0),
-                number(angles.last().copied(), 0)
-            );
-            text += &left_and_right(report, answer);
-            let least = answer.other_changes.iter().filter(|tried| tried.is_least);
-            let does: Vec<String> = least.map(what_it_does).collect();
-            text += &match does.as_slice() {
-                [] => format!(
-                    "Nor does any other single change tried{}.",
-                    nearest_change(answer)
-                ),
-                list => format!(
-                    "With the angle as it is, the least that does, as drawn: {}. Change that in the file and ask again for its share.",
-                    list.join("; or ")
-                ),
-            };
-        }
-        _ => {
-            text += &format!(
-                "It cannot be told: at {} the most throws meet every condition, but not surely {} of them{}. ",
-                angle_words(report, answer.conditions_at_deg),
-                percent(report.share_wanted_fraction),
-                if answer.holds_as_drawn {
-                    ", though the airframe as drawn does"
-                } else {
-                    ""
-                }
-            );
-            text += &weakest(answer);
-            text += &left_and_right(report, answer);
-            text += &bands(answer);
-            if let Some(most) = answer
-                .measure_next
-                .first()
-                .filter(|c| c.share_fraction > 0.0)
-            {
-                text += &format!(
-                    "Measure next: {} (give or take one standard deviation it moves {} by {}, {} of the spread).",
-                    most.field,
-                    most.column,
-                    number(Some(most.half_difference.abs()), 2),
-                    percent(most.share_fraction)
-                );
-            }
-        }
-    }
-    text
-}
-
-/// Whether it is the angle that fails, or what differs between left and right.
-fn left_and_right(report: &Report, answer: &Answer) -> String {
-    let share = |at: &AtAngle| at.meets.share_fraction.unwrap_or(0.0);
-    let straight = answer.straight.iter();
-    let Some(best) = straight.max_by(|a, b| share(a).total_cmp(&share(b))) else {
-        return String::new();
-    };
-    let weakest = best.each.iter().filter_map(|each| each.share_fraction);
-    let weakest = weakest.fold(1.0, f64::min);
-    let enough = best.refused.is_none()
-        && share(best) >= report.share_wanted_fraction
-        && weakest >= report.floor_wanted_fraction;
-    let reach = format!(
-        "{} of throws do at {}°, {} in the weakest circumstance",
-        percent(share(best)),
-        number(Some(best.angle_deg), 1),
-        percent(weakest)
-    );
-    match enough {
-        true => format!(
-            " It is not the angle but what differs between left and right (warp, the two motors, the hand): with left and right alike {reach}. First make it glide straight and match the motors."
-        ),
-        false => format!(" With left and right alike {reach}."),
-    }
-}
-
-fn what_it_does(tried: &super::Tried) -> String {
-    format!(
-        "{} (lowest {} m, largest drop {}°, least climb {} m/s)",
-        tried.change,
-        number(tried.lowest_m, 2),
-        number(tried.largest_drop_deg, 1),
-        number(tried.least_climb_m_s, 2)
-    )
-}
-
-/// With what the angle can be held.
-fn hold(answer: &Answer) -> String {
-    let with = match answer.hold {
-        Some(Hold::ByEye) => " Set it by eye.",
-        Some(Hold::Protractor) => " Set it with a protractor on the mount.",
-        Some(Hold::Wedge) => " Set it with a wedge cut from the drawing, nothing less.",
-        Some(Hold::NotToBeKept) => " Nobody holds an angle so exactly: it is no usable angle.",
-        None => "",
-    };
-    let set = answer.setting.as_ref().map(|setting| {
-        format!(
-            " Set off by up to {}°, {} of {} throws meet all.",
-            number(Some(setting.within_deg), 1),
-            setting.at.meets.count,
-            setting.at.meets.of
-        )
-    });
-    with.to_owned() + &set.unwrap_or_default()
-}
-
-/// What the estimate's bands leave of it.
-fn bands(answer: &Answer) -> String {
-    match answer.bands.len() {
-        0 => " As if the coefficients were exact.".to_owned(),
-        draws => format!(
-            " Of {draws} draws of what is not known of the airframe it is good in {}, bad in {}. ",
-            answer.bands_good, answer.bands_bad
-        ),
-    }
-}
-
-fn weakest(answer: &Answer) -> String {
-    let one = answer.circumstances.iter().find(|one| one.is_weakest);
-    one.filter(|_| answer.circumstances.len() > 1)
-        .map_or_else(String::new, |one| {
-            format!(
-                "The weakest circumstance is {} ({} of {}).",
-                one.circumstance, one.meets.count, one.meets.of
-            )
-        })
-}
-
-fn nearest_change(answer: &Answer) -> String {
-    let best = answer
-        .other_changes
-        .iter()
-        .max_by_key(|tried| tried.conditions_met);
-    best.map_or_else(String::new, |tried| {
-        format!(
-            "; the nearest, {}, meets {} of {} and not {}",
-            tried.change,
-            tried.conditions_met,
-            tried.of,
-            tried.not_met.join(", ")
-        )
-    })
-}
-
-/// What power does now.
-fn fault(report: &Report, answer: &Answer) -> String {
-    let full = answer
-        .power
-        .points
-        .iter()
-        .rfind(|p| p.throttle_fraction == 1.0);
-    let Some(full) = full else {
-        return format!(
-            "{}: no steady flight at full throttle as it is. ",
-            report.airframe
-        );
-    };
-    let moment = full.moment.total_n_m() * 1e3;
-    let way = if moment < 0.0 { "down" } else { "up" };
-    format!(
-        "{}: at full throttle power pushes the nose {way} with {} mN·m, {} of it the thrust's lever arm. ",
-        report.airframe,
-        number(Some(moment.abs()), 2),
-        number(Some(full.moment.lever_arm_n_m * 1e3), 2),
-    )
-}
-
-/// Everything on the terminal.
-pub fn page(report: &Report) -> String {
+/// Everything on the terminal; `written`: with the files that stay.
+pub fn page(report: &Report, written: bool) -> String {
     let mut text = report.in_plain_words.clone() + "\n\n";
     for answer in &report.answers {
         if report.answers.len() > 1 {
@@ -252,11 +36,12 @@ pub fn page(report: &Report) -> String {
             report.could_not_start
         );
     }
-    text += &format!(
-        "{} flights. Written: thrustline.json, thrustline.csv, thrustline.svg, study.json, trajectories/\n",
-        report.flights
-    );
-    text + CAUTION + "\n"
+    text += &format!("{} flights.", report.flights);
+    if written {
+        text +=
+            " Written: thrustline.json, thrustline.csv, thrustline.svg, study.json, trajectories/";
+    }
+    text + "\n" + CAUTION + "\n"
 }
 
 fn heading(report: &Report, answer: &Answer) -> String {
@@ -278,8 +63,8 @@ fn heading(report: &Report, answer: &Answer) -> String {
 }
 
 fn angles(answer: &Answer) -> String {
-    let rows = |pass: &str, list: &[scenarios::thrustline::window::AtAngle]| {
-        let row = |at: &scenarios::thrustline::window::AtAngle| {
+    let rows = |pass: &str, list: &[AtAngle]| {
+        let row = |at: &AtAngle| {
             vec![
                 number(Some(at.angle_deg), 2),
                 pass.to_owned(),

@@ -302,16 +302,17 @@ impl Flyer<'_> {
             let loaded = study.base.changed_by(overrides);
             loaded.map_err(|error| error.to_string())
         };
-        let mut scenario = load(drawn)?;
-        let shift = self.mark.as_ref().and_then(|mark| mark.shift(&scenario));
-        if let Some(shift) = &shift {
-            let overrides: Vec<Override> = drawn.iter().chain([shift]).cloned().collect();
-            scenario = load(&overrides)?;
-        }
-        let bend_rad = self
-            .glide
+        let shift = self
+            .mark
             .as_ref()
-            .and_then(|glide| glide.bend_rad(&scenario));
+            .and_then(|mark| mark.shift(&study.base.mass_changed_by(drawn)?));
+        let bend_rad = match &self.glide {
+            Some(glide) => {
+                let overrides: Vec<Override> = drawn.iter().chain(&shift).cloned().collect();
+                glide.bend_rad(&load(&overrides)?)
+            }
+            None => None,
+        };
         let prepared = Prepared { shift, bend_rad };
         if let Ok(mut known) = self.known.lock() {
             known.insert(key, prepared.clone());
