@@ -1,16 +1,19 @@
-//! One evaluation of the whole right-hand side: full model, two motors, one gust on; as a number, four lanes, a dual number.
+//! One evaluation of the whole right-hand side: full model, two motors, one gust on; as a number, lanes of every width, a dual number.
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use num_dual::Dual64;
 use sim_core::air::Air;
-use sim_core::forces::evaluate;
-use sim_core::number::{Lanes4, Number, Widen};
+use sim_core::forces::evaluate_parts;
+use sim_core::lanes::{Width, Work};
+use sim_core::number::{Number, Widen};
+use sim_core::parts::{Parts, Reciprocals};
 use sim_core::segment::{Line, Segment};
 use sim_core::state::State;
 use sim_core::vehicle::Vehicle;
 use std::hint::black_box;
 use tossline_benches::ready;
 
+#[inline(always)]
 fn one<T: Number>(criterion: &mut Criterion, name: &str) {
     let scenario = ready("gust-on-the-climb");
     let throw = &scenario.built.throw;
@@ -29,14 +32,23 @@ fn one<T: Number>(criterion: &mut Criterion, name: &str) {
         gusts_on: vec![T::one(); throw.air.gusts.len()],
     };
     let time = T::constant(1.0);
+    let shares = Reciprocals::of(&vehicle);
+    // `f64` works everything out; lanes leave out what is absent.
+    let parts = if T::FUSED {
+        Parts::of(&throw.vehicle, &throw.air)
+    } else {
+        Parts::ALL
+    };
     criterion.bench_function(name, |bencher| {
         let mut i = 0;
         bencher.iter(|| {
             i = (i + 1) % states.len();
-            evaluate::<T>(
+            evaluate_parts::<T>(
                 &vehicle,
                 &air,
                 &segment,
+                &parts,
+                &shares,
                 black_box(time),
                 black_box(&states[i]),
             )
@@ -45,9 +57,24 @@ fn one<T: Number>(criterion: &mut Criterion, name: &str) {
     });
 }
 
+struct InLanes<'a>(&'a mut Criterion, Width);
+
+impl Work for InLanes<'_> {
+    type Output = ();
+    #[inline(always)]
+    fn run<N: Number>(self) {
+        one::<N>(
+            self.0,
+            &format!("derivative, full model, lanes: {:?}", self.1),
+        );
+    }
+}
+
 fn derivative(criterion: &mut Criterion) {
     one::<f64>(criterion, "derivative, full model, f64");
-    one::<Lanes4>(criterion, "derivative, full model, four lanes");
+    for width in Width::ALL {
+        width.work(InLanes(criterion, width));
+    }
     one::<Dual64>(criterion, "derivative, full model, dual number");
 }
 

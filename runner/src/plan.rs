@@ -234,11 +234,14 @@ pub fn study_sha256(study: &LoadedStudy, typed_overrides: &[String], asked: &str
 
 /// Engine of a scenario: method, number type, use of fused multiply-add.
 pub fn engine(scenario: &LoadedScenario) -> String {
-    let method = match scenario.built.throw.tolerance.method {
-        sim_core::solver::Method::Dopri5 => "dopri5",
-        sim_core::solver::Method::Dop853 => "dop853",
-    };
-    format!("{method}, f64, no fused multiply-add")
+    use sim_core::solver::Method;
+    match scenario.built.throw.tolerance.method {
+        Method::Dopri5 => "dopri5, f64, no fused multiply-add",
+        Method::Dop853 => "dop853, f64, no fused multiply-add",
+        Method::Lanes => "tsitouras5 in lanes, f64, fused multiply-add",
+        Method::LanesSingle => "SCREENING: tsitouras5 in lanes, f32, fused multiply-add",
+    }
+    .to_owned()
 }
 
 /// Overrides as typed, understood.

@@ -113,12 +113,15 @@ pub fn fly_with_twin(
     settings: &SummarySettings,
 ) -> Result<(Flight, Option<Flight>), LaunchError> {
     let flight = throw.fly()?;
-    let twin = match step_time_s(throw, settings.throttle_step_number) {
-        Some(step_s) if reaches(&flight, step_s) => twin(throw, settings),
-        _ => None,
-    };
-    let twin = twin.map(|twin| twin.fly()).transpose()?;
-    Ok((flight, twin))
+    let twin = twin_of(&flight, settings).map(|twin| twin.fly());
+    Ok((flight, twin.transpose()?))
+}
+
+/// The twin of a flown throw, where the flight lasts to the step.
+pub fn twin_of(flight: &Flight, settings: &SummarySettings) -> Option<Throw> {
+    let step_s = step_time_s(flight.throw(), settings.throttle_step_number)?;
+    let twin = || twin(flight.throw(), settings);
+    reaches(flight, step_s).then(twin).flatten()
 }
 
 /// Sums a flight up. `twin` is the flight of [`twin`]; without it the numbers that compare the two are absent.

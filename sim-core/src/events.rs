@@ -96,13 +96,24 @@ impl Watch<'_> {
 
     /// The first event in a piece, with its time (s).
     pub fn first(&self, events: &[Event], gusts_on: &[f64], piece: &Piece) -> Option<(f64, Event)> {
-        looks(piece).find_map(|(before, after)| {
-            let row = piece.at(after);
+        self.first_between(events, gusts_on, looks(piece), |time_s| piece.at(time_s))
+    }
+
+    /// The first event between looks at a solution, with its time (s).
+    pub fn first_between(
+        &self,
+        events: &[Event],
+        gusts_on: &[f64],
+        mut looks: impl Iterator<Item = (f64, f64)>,
+        at: impl Fn(f64) -> Row,
+    ) -> Option<(f64, Event)> {
+        looks.find_map(|(before, after)| {
+            let row = at(after);
             events
                 .iter()
                 .filter(|&&event| self.value(event, gusts_on, after, &row) < 0.0)
                 .map(|&event| {
-                    let value = |t: f64| self.value(event, gusts_on, t, &piece.at(t));
+                    let value = |t: f64| self.value(event, gusts_on, t, &at(t));
                     (bisect(before, after, value), event)
                 })
                 .min_by(|a, b| a.0.total_cmp(&b.0))
@@ -112,16 +123,20 @@ impl Watch<'_> {
 
 /// Times between which a piece is looked at, in order.
 pub fn looks(piece: &Piece) -> impl Iterator<Item = (f64, f64)> + '_ {
-    piece.step_times_s.windows(2).flat_map(|step| {
-        let part = (step[1] - step[0]) / LOOKS_PER_STEP as f64;
-        (0..LOOKS_PER_STEP).map(move |i| {
-            let end = if i + 1 == LOOKS_PER_STEP {
-                step[1]
-            } else {
-                step[0] + part * (i + 1) as f64
-            };
-            (step[0] + part * i as f64, end)
-        })
+    let steps = piece.step_times_s.windows(2);
+    steps.flat_map(|step| looks_at_step(step[0], step[1]))
+}
+
+/// The same of one step from a time to another (s).
+pub fn looks_at_step(start_s: f64, end_s: f64) -> impl Iterator<Item = (f64, f64)> {
+    let part = (end_s - start_s) / LOOKS_PER_STEP as f64;
+    (0..LOOKS_PER_STEP).map(move |i| {
+        let end = if i + 1 == LOOKS_PER_STEP {
+            end_s
+        } else {
+            start_s + part * (i + 1) as f64
+        };
+        (start_s + part * i as f64, end)
     })
 }
 

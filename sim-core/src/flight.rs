@@ -15,7 +15,7 @@ use crate::pilot::{ControlSpan, Pilot};
 use crate::root::bisect;
 use crate::segment::Segment;
 use crate::site::Site;
-use crate::solver::{Counts, Piece, Row, Tolerance, integrate};
+use crate::solver::{Counts, Method, Piece, Row, Tolerance, integrate};
 use crate::state::State;
 use crate::vehicle::Vehicle;
 
@@ -60,19 +60,30 @@ pub struct Throw {
 
 /// A stretch of flight inside which the right-hand side is smooth.
 #[derive(Clone, Debug)]
-struct Leg {
-    segment: Segment<f64>,
-    controls: LegControls,
-    piece: Piece,
-    end_s: f64,
+pub(crate) struct Leg {
+    pub segment: Segment<f64>,
+    pub controls: LegControls,
+    pub piece: Piece,
+    pub end_s: f64,
 }
 
 /// What controls a leg is flown with, beside its segment.
 #[derive(Clone, Copy, Debug, PartialEq)]
-struct LegControls {
+pub(crate) struct LegControls {
     held_at_limit: bool,
     feedback: Feedback,
     powered: bool,
+}
+
+impl LegControls {
+    /// Those of a stretch of controls.
+    pub fn of(controls: &ControlSpan) -> Self {
+        LegControls {
+            held_at_limit: controls.held_at_limit,
+            feedback: controls.feedback,
+            powered: controls.powered,
+        }
+    }
 }
 
 /// A flown throw.
@@ -108,7 +119,7 @@ impl Throw {
     }
 
     /// State at release but for the rotors, which need the controls.
-    fn placed(&self) -> Result<State<f64>, LaunchError> {
+    pub(crate) fn placed(&self) -> Result<State<f64>, LaunchError> {
         Launch {
             rotor_speeds_rad_s: Some(Vec::new()),
             ..self.launch.clone()
@@ -116,7 +127,7 @@ impl Throw {
         .state(&self.vehicle, &self.air, &Segment::steady(&[], &[]))
     }
 
-    fn watch(&self) -> Watch<'_> {
+    pub(crate) fn watch(&self) -> Watch<'_> {
         Watch {
             vehicle: &self.vehicle,
             air: &self.air,
@@ -125,14 +136,14 @@ impl Throw {
     }
 
     /// The controls, cut also where a gust begins or ends in time.
-    fn spans(&self) -> Vec<ControlSpan> {
+    pub(crate) fn spans(&self) -> Vec<ControlSpan> {
         let in_time = self.air.gusts.iter().filter(|gust| gust.is_in_time());
         let edges = in_time.flat_map(|gust| [gust.start, gust.start + gust.length]);
         self.pilot.spans(self.time_limit_s, edges)
     }
 
     /// Which gusts in time are on in a span; those in place count as off.
-    fn gusts_in_time(&self, span: &ControlSpan) -> Vec<f64> {
+    pub(crate) fn gusts_in_time(&self, span: &ControlSpan) -> Vec<f64> {
         let middle = 0.5 * (span.start_s + span.end_s);
         let on = |gust: &Gust<f64>| {
             gust.is_in_time() && (0.0..gust.length).contains(&(middle - gust.start))
@@ -149,17 +160,12 @@ impl Throw {
     /// # Errors
     /// [`LaunchError`] where the throw cannot start. A failure on the way is an [`End`], not an error.
     pub fn fly(&self) -> Result<Flight, LaunchError> {
+        if matches!(self.tolerance.method, Method::Lanes | Method::LanesSingle) {
+            return crate::lanes::fly_one(self);
+        }
         let watch = self.watch();
         let events = watch.events();
-        let mut flight = Flight {
-            throw: self.clone(),
-            legs: Vec::new(),
-            end: End::Time,
-            end_time_s: 0.0,
-            counts: Counts::default(),
-            cut_off_time_s: None,
-            apex_times_s: Vec::new(),
-        };
+        let mut flight = Flight::begun(self.clone());
         let placed = self.placed()?;
         let mut sequence = Sequence::new(&self.pilot);
         let mut gusts_on = vec![0.0; self.air.gusts.len()];
@@ -223,7 +229,7 @@ impl Throw {
     }
 
     /// The watch over the voltage, where the driver has one and the motors have power.
-    fn cut_off<'a>(
+    pub(crate) fn cut_off<'a>(
         &'a self,
         controls: &ControlSpan,
         segment: &'a Segment<f64>,
@@ -237,7 +243,7 @@ impl Throw {
     }
 
     /// State at release, with the gusts it happens in switched on.
-    fn release(
+    pub(crate) fn release(
         &self,
         watch: &Watch<'_>,
         placed: &State<f64>,
@@ -324,11 +330,7 @@ impl Throw {
         };
         let leg = Leg {
             segment,
-            controls: LegControls {
-                held_at_limit: controls.held_at_limit,
-                feedback: controls.feedback,
-                powered: controls.powered,
-            },
+            controls: LegControls::of(controls),
             piece,
             end_s: leg_end,
         };
@@ -336,19 +338,32 @@ impl Throw {
     }
 }
 
-enum LegEnd {
+pub(crate) enum LegEnd {
     Event(Event),
     CutOff,
     Failure(NumericalFailure),
 }
 
 impl Flight {
-    fn ended(mut self, end: End) -> Self {
+    /// A flight of which nothing is flown yet.
+    pub(crate) fn begun(throw: Throw) -> Self {
+        Flight {
+            throw,
+            legs: Vec::new(),
+            end: End::Time,
+            end_time_s: 0.0,
+            counts: Counts::default(),
+            cut_off_time_s: None,
+            apex_times_s: Vec::new(),
+        }
+    }
+
+    pub(crate) fn ended(mut self, end: End) -> Self {
         self.end = end;
         self
     }
 
-    fn add(&mut self, leg: Leg) {
+    pub(crate) fn add(&mut self, leg: Leg) {
         let counts = leg.piece.counts;
         self.counts.derivative_calls += counts.derivative_calls;
         self.counts.accepted_steps += counts.accepted_steps;

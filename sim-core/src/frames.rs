@@ -6,6 +6,7 @@ use nalgebra::{Matrix3, Vector3, Vector4};
 /// Body-to-earth rotation of a quaternion (scalar first) of any length but zero.
 ///
 /// Units: none. Valid for: every attitude.
+#[inline(always)]
 pub fn rotation<T: Number>(quaternion: &Vector4<T>) -> Matrix3<T> {
     let [w, x, y, z] = [quaternion[0], quaternion[1], quaternion[2], quaternion[3]];
     let (ww, xx, yy, zz) = (w * w, x * x, y * y, z * z);
@@ -13,31 +14,33 @@ pub fn rotation<T: Number>(quaternion: &Vector4<T>) -> Matrix3<T> {
     let twice = scale + scale;
     Matrix3::new(
         (ww + xx - yy - zz) * scale,
-        (x * y - w * z) * twice,
-        (x * z + w * y) * twice,
-        (x * y + w * z) * twice,
+        x.times_plus(y, -(w * z)) * twice,
+        x.times_plus(z, w * y) * twice,
+        x.times_plus(y, w * z) * twice,
         (ww - xx + yy - zz) * scale,
-        (y * z - w * x) * twice,
-        (x * z - w * y) * twice,
-        (y * z + w * x) * twice,
+        y.times_plus(z, -(w * x)) * twice,
+        x.times_plus(z, -(w * y)) * twice,
+        y.times_plus(z, w * x) * twice,
         (ww - xx - yy + zz) * scale,
     )
 }
 
 /// Rate of the quaternion (scalar first, 1/s) under body rates (rad/s): ½ q ⊗ (0, ω).
+#[inline(always)]
 pub fn quaternion_rate<T: Number>(quaternion: &Vector4<T>, rates: &Vector3<T>) -> Vector4<T> {
     let [w, x, y, z] = [quaternion[0], quaternion[1], quaternion[2], quaternion[3]];
     let half = T::constant(0.5);
     let (p, q, r) = (rates.x * half, rates.y * half, rates.z * half);
     Vector4::new(
-        -(x * p + y * q + z * r),
-        w * p + y * r - z * q,
-        w * q + z * p - x * r,
-        w * r + x * q - y * p,
+        -z.times_plus(r, x.times_plus(p, y * q)),
+        z.times_from(q, w.times_plus(p, y * r)),
+        x.times_from(r, w.times_plus(q, z * p)),
+        y.times_from(p, w.times_plus(r, x * q)),
     )
 }
 
 /// Matrix of v×, for any number type.
+#[inline(always)]
 pub fn cross_matrix<T: Number>(v: &Vector3<T>) -> Matrix3<T> {
     let zero = T::zero();
     Matrix3::new(zero, -v.z, v.y, v.z, zero, -v.x, -v.y, v.x, zero)

@@ -65,11 +65,26 @@ impl MonotoneCubic<f64> {
 
 impl<T: Number> MonotoneCubic<T> {
     /// Value at `x`; beyond the ends the outermost cubic goes on.
+    #[inline(always)]
     pub fn at(&self, x: T) -> T {
         let cell = x.locate(&self.knots);
+        self.in_cell(x - T::gather(&self.knots, cell), cell)
+    }
+
+    /// Value at a distance from the knot of a cell.
+    #[inline(always)]
+    fn in_cell(&self, t: T, cell: T::Cell) -> T {
+        let (c0, c1) = (T::gather(&self.c0, cell), T::gather(&self.c1, cell));
+        let (c2, c3) = (T::gather(&self.c2, cell), T::gather(&self.c3, cell));
+        t.times_plus(t.times_plus(t.times_plus(c3, c2), c1), c0)
+    }
+
+    /// Values of two tables with the same knots.
+    #[inline(always)]
+    pub fn both_at(&self, other: &Self, x: T) -> (T, T) {
+        let cell = x.locate(&self.knots);
         let t = x - T::gather(&self.knots, cell);
-        let [c0, c1, c2, c3] = [&self.c0, &self.c1, &self.c2, &self.c3].map(|c| T::gather(c, cell));
-        c0 + t * (c1 + t * (c2 + t * c3))
+        (self.in_cell(t, cell), other.in_cell(t, cell))
     }
 }
 

@@ -42,6 +42,7 @@
 pub mod frames;
 pub mod interpolate;
 pub mod number;
+pub mod vector;
 pub mod wrench;
 
 // What flies, and in what.
@@ -55,6 +56,7 @@ pub mod vehicle;
 
 // The right-hand side.
 pub mod forces;
+pub mod parts;
 
 // A flight.
 pub mod control;
@@ -67,6 +69,9 @@ pub mod record;
 pub mod root;
 pub mod site;
 pub mod solver;
+
+// Many flights side by side.
+pub mod lanes;
 
 // From measurements with simple means.
 pub mod estimate;

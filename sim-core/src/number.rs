@@ -5,7 +5,8 @@
 //! for itself and a lane's bits are those of the scalar computation.
 //!
 //! Elementary functions come from the `libm` crate and not from the platform, so that the model gives the same bytes on every
-//! machine (the solver crate's step control still takes the platform's power function). No fused multiply-add is used.
+//! machine (the solver crate's step control still takes the platform's power function). Nothing is fused for `f64`; the lanes of
+//! [`crate::lanes`] fuse what is written [`Number::times_plus`], and have elementary functions of their own (MODEL.md § 28).
 
 use nalgebra::{Matrix3, Matrix6, Vector3};
 use num_dual::Dual64;
@@ -70,8 +71,58 @@ pub trait Number:
         Self::from_lanes(|_| value)
     }
     /// The larger, lane by lane.
+    #[inline(always)]
     fn larger(self, other: Self) -> Self {
         self.select_less(other, other, self)
+    }
+
+    /// Whether this is the arithmetic of MODEL.md § 28: fused, with functions of its own and reciprocals of what does not change.
+    const FUSED: bool = false;
+    /// `self · factor + term`.
+    #[inline(always)]
+    fn times_plus(self, factor: Self, term: Self) -> Self {
+        self * factor + term
+    }
+    /// `term − self · factor`.
+    #[inline(always)]
+    fn times_from(self, factor: Self, term: Self) -> Self {
+        term - self * factor
+    }
+    /// `self/divisor`, where the reciprocal of a divisor that does not change in flight is at hand.
+    #[inline(always)]
+    fn over(self, divisor: Self, _reciprocal: Self) -> Self {
+        self / divisor
+    }
+    /// The angle of the point `(along, self)` at a distance from the origin, with its sine and cosine.
+    #[inline(always)]
+    fn direction(self, along: Self, _distance: Self, _reciprocal: Self) -> (Self, (Self, Self)) {
+        let angle = self.atan2(along);
+        (angle, angle.sin_cos())
+    }
+    /// (1 − ½(1 + tanh a))(1 − ½(1 + tanh b)): what is inside two smooth limits passed by `a` and `b`.
+    #[inline(always)]
+    fn inside_both(a: Self, b: Self) -> Self {
+        let half = Self::constant(0.5);
+        let (a, b) = (
+            half * (Self::one() + a.tanh()),
+            half * (Self::one() + b.tanh()),
+        );
+        (Self::one() - a) * (Self::one() - b)
+    }
+    /// (1 + self)^p with p of air density over height, [`crate::lanes::DENSITY_POWER`].
+    #[inline(always)]
+    fn density_power(self) -> Self {
+        ((Self::one() + self).ln() * Self::constant(crate::lanes::DENSITY_POWER)).exp()
+    }
+    /// Whether `self < other` in any lane. Only for leaving out what would change no bit of any lane.
+    #[inline(always)]
+    fn any_less(self, other: Self) -> bool {
+        (0..Self::LANES).any(|lane| self.lane(lane) < other.lane(lane))
+    }
+    /// Puts a value into one lane.
+    fn put_lane(&mut self, lane: usize, value: f64) {
+        let before = *self;
+        *self = Self::from_lanes(|i| if i == lane { value } else { before.lane(i) });
     }
 }
 
@@ -184,108 +235,6 @@ impl Number for Dual64 {
     }
 }
 
-/// Four values side by side, for four throws at once.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Lanes4(wide::f64x4);
-
-impl Lanes4 {
-    fn each(self, f: impl Fn(f64) -> f64) -> Self {
-        Lanes4(wide::f64x4::from(self.0.to_array().map(f)))
-    }
-    fn pairs(self, other: Self, f: impl Fn(f64, f64) -> f64) -> Self {
-        let (a, b) = (self.0.to_array(), other.0.to_array());
-        Self::from_lanes(|i| f(a[i], b[i]))
-    }
-}
-
-macro_rules! lane_operator {
-    ($operator:ident, $method:ident, $assign:ident, $assign_method:ident) => {
-        impl $operator for Lanes4 {
-            type Output = Self;
-            fn $method(self, other: Self) -> Self {
-                Lanes4(self.0.$method(other.0))
-            }
-        }
-        impl $assign for Lanes4 {
-            fn $assign_method(&mut self, other: Self) {
-                *self = $operator::$method(*self, other);
-            }
-        }
-    };
-}
-lane_operator!(Add, add, AddAssign, add_assign);
-lane_operator!(Sub, sub, SubAssign, sub_assign);
-lane_operator!(Mul, mul, MulAssign, mul_assign);
-lane_operator!(Div, div, DivAssign, div_assign);
-
-impl Neg for Lanes4 {
-    type Output = Self;
-    fn neg(self) -> Self {
-        Lanes4(-self.0)
-    }
-}
-impl Zero for Lanes4 {
-    fn zero() -> Self {
-        Self::constant(0.0)
-    }
-    fn is_zero(&self) -> bool {
-        *self == Self::zero()
-    }
-}
-impl One for Lanes4 {
-    fn one() -> Self {
-        Self::constant(1.0)
-    }
-}
-
-impl Number for Lanes4 {
-    const LANES: usize = 4;
-    type Cell = [usize; 4];
-
-    fn from_lanes(of: impl FnMut(usize) -> f64) -> Self {
-        Lanes4(wide::f64x4::from(std::array::from_fn::<f64, 4, _>(of)))
-    }
-    fn lane(self, lane: usize) -> f64 {
-        self.0.to_array()[lane]
-    }
-    fn sqrt(self) -> Self {
-        Lanes4(self.0.sqrt())
-    }
-    fn sin_cos(self) -> (Self, Self) {
-        (
-            self.each(|x| libm::sincos(x).0),
-            self.each(|x| libm::sincos(x).1),
-        )
-    }
-    fn tanh(self) -> Self {
-        self.each(libm::tanh)
-    }
-    fn exp(self) -> Self {
-        self.each(libm::exp)
-    }
-    fn ln(self) -> Self {
-        self.each(libm::log)
-    }
-    fn atan2(self, x: Self) -> Self {
-        self.pairs(x, Number::atan2)
-    }
-    fn abs(self) -> Self {
-        self.each(f64::abs)
-    }
-    fn select_less(self, other: Self, yes: Self, no: Self) -> Self {
-        Self::from_lanes(|i| {
-            self.lane(i)
-                .select_less(other.lane(i), yes.lane(i), no.lane(i))
-        })
-    }
-    fn locate(self, knots: &[Self]) -> [usize; 4] {
-        std::array::from_fn(|lane| interval(self.lane(lane), |i| knots[i].lane(lane), knots.len()))
-    }
-    fn gather(values: &[Self], cell: [usize; 4]) -> Self {
-        Self::from_lanes(|lane| values[cell[lane]].lane(lane))
-    }
-}
-
 /// Plain `f64` data that can be given one lane each, so that neighbouring lanes may fly different airframes in different air.
 pub trait Widen<T: Number> {
     /// The same data in the wider number.
@@ -295,12 +244,20 @@ pub trait Widen<T: Number> {
     /// # Panics
     /// Where the lanes differ in shape (table lengths, counts of gusts, whether apparent mass is flown).
     fn widen(lanes: &[&Self]) -> Self::Wide;
+    /// Puts other data into one lane.
+    ///
+    /// # Panics
+    /// Where it differs from that in the others in shape.
+    fn put(&self, wide: &mut Self::Wide, lane: usize);
 }
 
 impl<T: Number> Widen<T> for f64 {
     type Wide = T;
     fn widen(lanes: &[&f64]) -> T {
         T::from_lanes(|i| *lanes[i % lanes.len()])
+    }
+    fn put(&self, wide: &mut T, lane: usize) {
+        wide.put_lane(lane, *self);
     }
 }
 
@@ -314,12 +271,21 @@ where
     }
 }
 
+fn put_elements<T: Number>(one: &[f64], wide: &mut [T], lane: usize) {
+    for (one, wide) in one.iter().zip(wide) {
+        wide.put_lane(lane, *one);
+    }
+}
+
 impl<T: Number> Widen<T> for Vector3<f64> {
     type Wide = Vector3<T>;
     fn widen(lanes: &[&Self]) -> Vector3<T> {
         let mut wide = Vector3::repeat(T::zero());
         elementwise(lanes, &mut wide, &[0, 1, 2]);
         wide
+    }
+    fn put(&self, wide: &mut Self::Wide, lane: usize) {
+        put_elements(self.as_slice(), wide.as_mut_slice(), lane);
     }
 }
 
@@ -330,6 +296,9 @@ impl<T: Number> Widen<T> for Matrix3<f64> {
         elementwise(lanes, &mut wide, &[0, 1, 2, 3, 4, 5, 6, 7, 8]);
         wide
     }
+    fn put(&self, wide: &mut Self::Wide, lane: usize) {
+        put_elements(self.as_slice(), wide.as_mut_slice(), lane);
+    }
 }
 
 impl<T: Number> Widen<T> for Matrix6<f64> {
@@ -338,6 +307,9 @@ impl<T: Number> Widen<T> for Matrix6<f64> {
         let mut wide = Matrix6::repeat(T::zero());
         elementwise(lanes, &mut wide, &std::array::from_fn::<_, 36, _>(|k| k));
         wide
+    }
+    fn put(&self, wide: &mut Self::Wide, lane: usize) {
+        put_elements(self.as_slice(), wide.as_mut_slice(), lane);
     }
 }
 
@@ -352,6 +324,13 @@ impl<T: Number, D: Widen<T>> Widen<T> for Option<D> {
         );
         (!present.is_empty()).then(|| D::widen(&present))
     }
+    fn put(&self, wide: &mut Self::Wide, lane: usize) {
+        match (self, wide) {
+            (Some(one), Some(wide)) => one.put(wide, lane),
+            (None, None) => {}
+            _ => panic!("lanes differ in shape"),
+        }
+    }
 }
 
 impl<T: Number, D: Widen<T>> Widen<T> for Vec<D> {
@@ -365,6 +344,12 @@ impl<T: Number, D: Widen<T>> Widen<T> for Vec<D> {
         (0..length)
             .map(|i| D::widen(&lanes.iter().map(|lane| &lane[i]).collect::<Vec<_>>()))
             .collect()
+    }
+    fn put(&self, wide: &mut Self::Wide, lane: usize) {
+        assert!(self.len() == wide.len(), "lanes differ in shape");
+        for (one, wide) in self.iter().zip(wide) {
+            one.put(wide, lane);
+        }
     }
 }
 
@@ -381,6 +366,9 @@ macro_rules! lane_data {
                 $name { $($field: $crate::number::Widen::<T>::widen(
                     &lanes.iter().map(|lane| &lane.$field).collect::<Vec<_>>()),)* }
             }
+            fn put(&self, wide: &mut $name<T>, lane: usize) {
+                $($crate::number::Widen::<T>::put(&self.$field, &mut wide.$field, lane);)*
+            }
         }
     };
 }
@@ -389,31 +377,6 @@ pub(crate) use lane_data;
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn lanes_give_the_scalar_bits() {
-        let values = [0.3, -1.7, 2.9, 1e-300];
-        let lanes = Lanes4::from_lanes(|i| values[i]);
-        let other = Lanes4::from_lanes(|i| 1.1 - values[i]);
-        let wide = (lanes.tanh() * other + lanes.atan2(other)) / (lanes.abs().sqrt() + other.exp());
-        for (i, &x) in values.iter().enumerate() {
-            let y = 1.1 - x;
-            let scalar = (Number::tanh(x) * y + Number::atan2(x, y))
-                / (Number::sqrt(x.abs()) + Number::exp(y));
-            assert_eq!(wide.lane(i).to_bits(), scalar.to_bits());
-        }
-    }
-
-    #[test]
-    fn selection_does_not_spread_a_failed_lane() {
-        let lanes = Lanes4::from_lanes(|i| if i == 2 { f64::NAN } else { i as f64 });
-        let chosen = lanes.select_less(
-            Lanes4::constant(1.5),
-            Lanes4::constant(-1.0),
-            Lanes4::constant(1.0),
-        );
-        assert_eq!([0, 1, 2, 3].map(|i| chosen.lane(i)), [-1.0, -1.0, 1.0, 1.0]);
-    }
 
     #[test]
     fn dual_derivatives_match_differences() {

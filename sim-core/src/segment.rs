@@ -22,8 +22,9 @@ impl<T: Number> Line<T> {
         }
     }
     /// Value a time (s) after the segment's start.
+    #[inline(always)]
     pub fn after(&self, elapsed: T) -> T {
-        self.start + self.slope * elapsed
+        self.slope.times_plus(elapsed, self.start)
     }
 }
 
@@ -54,16 +55,18 @@ impl<T: Number> Segment<T> {
     }
 
     /// Duty of each motor at a time (s); zero where there is none.
+    #[inline(always)]
     pub fn duty(&self, time: T) -> [T; MAX_MOTORS] {
         let elapsed = time - self.start_time;
-        std::array::from_fn(|i| {
-            self.throttles
-                .get(i)
-                .map_or(T::zero(), |line| line.after(elapsed))
-        })
+        let mut duty = [T::zero(); MAX_MOTORS];
+        for (duty, line) in duty.iter_mut().zip(&self.throttles) {
+            *duty = line.after(elapsed);
+        }
+        duty
     }
 
     /// Angle of each tab (rad) at a time (s).
+    #[inline(always)]
     pub fn tab_angles(&self, time: T) -> impl Iterator<Item = T> + '_ {
         let elapsed = time - self.start_time;
         self.tabs.iter().map(move |line| line.after(elapsed))

@@ -20,6 +20,10 @@ pub enum Method {
     Dopri5,
     /// Dormand-Prince 8(5,3) with dense output of order 7.
     Dop853,
+    /// Tsitouras 5(4) in the lanes of [`crate::lanes`], numbers of 53 bits.
+    Lanes,
+    /// The same in numbers of 24 bits, for screening.
+    LanesSingle,
 }
 
 /// How exactly to integrate.
@@ -64,8 +68,7 @@ pub struct Counts {
 /// A stretch of solution with dense output between its steps.
 #[derive(Clone, Debug)]
 pub struct Piece {
-    /// Dense output up to a time each, in order.
-    dense: Vec<(f64, Dense)>,
+    dense: Solution,
     /// Ends of the steps, from the start of the piece, s.
     pub step_times_s: Vec<f64>,
     /// What it cost.
@@ -73,7 +76,49 @@ pub struct Piece {
     start: Row,
 }
 
+/// A solution between its steps.
+#[derive(Clone, Debug)]
+enum Solution {
+    /// The solver crate's, up to a time each, in order.
+    Crate(Vec<(f64, Dense)>),
+    /// One polynomial a step, in order.
+    Steps(Vec<DenseStep>),
+}
+
+/// A step with the polynomial of its state over the share of the step.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DenseStep {
+    /// Start, s.
+    pub start_s: f64,
+    /// Length, s.
+    pub length_s: f64,
+    /// Coefficients of the powers 0 to 4.
+    pub powers: [Row; 5],
+}
+
+impl DenseStep {
+    /// State at a time (s).
+    pub fn at(&self, time_s: f64) -> Row {
+        let theta = (time_s - self.start_s) / self.length_s;
+        let [p0, p1, p2, p3, p4] = &self.powers;
+        std::array::from_fn(|i| {
+            p0[i] + theta * (p1[i] + theta * (p2[i] + theta * (p3[i] + theta * p4[i])))
+        })
+    }
+}
+
 impl Piece {
+    /// A solution of steps that follow one another from a time (s) and state.
+    pub fn of_steps(start_s: f64, start: Row, steps: Vec<DenseStep>, counts: Counts) -> Self {
+        let ends = steps.iter().map(|step| step.start_s + step.length_s);
+        Piece {
+            step_times_s: std::iter::once(start_s).chain(ends).collect(),
+            dense: Solution::Steps(steps),
+            counts,
+            start,
+        }
+    }
+
     /// Solution at a time inside the piece (s); times outside give the nearest end. A piece without steps is its start.
     pub fn at(&self, time_s: f64) -> Row {
         let first = self.step_times_s[0];
@@ -82,11 +127,17 @@ impl Piece {
             return self.start;
         }
         let time_s = time_s.min(last);
-        let i = self.dense.partition_point(|(end, _)| *end < time_s);
-        self.dense
-            .get(i)
-            .and_then(|(_, dense)| dense.evaluate(time_s))
-            .map_or(self.start, Into::into)
+        match &self.dense {
+            Solution::Crate(dense) => {
+                let i = dense.partition_point(|(end, _)| *end < time_s);
+                let found = dense.get(i).and_then(|(_, dense)| dense.evaluate(time_s));
+                found.map_or(self.start, Into::into)
+            }
+            Solution::Steps(steps) => {
+                let i = self.step_times_s[1..].partition_point(|end| *end < time_s);
+                steps.get(i).map_or(self.start, |step| step.at(time_s))
+            }
+        }
     }
 }
 
@@ -103,7 +154,7 @@ pub fn integrate(
 ) -> (Piece, Option<NumericalFailure>) {
     if start.iter().any(|x| !x.is_finite()) {
         let nothing = Piece {
-            dense: Vec::new(),
+            dense: Solution::Crate(Vec::new()),
             step_times_s: vec![start_s],
             counts: Counts::default(),
             start,
@@ -123,7 +174,8 @@ pub fn integrate(
             piece.counts.derivative_calls = calls.get();
             (piece, failure)
         }
-        Method::Dop853 => {
+        // Throws of the lanes are not integrated one by one ([`crate::flight::Throw::fly`]).
+        Method::Dop853 | Method::Lanes | Method::LanesSingle => {
             // Largest growth and shrinkage of a step, safety and damping: the crate's defaults for this method.
             let mut solver = Dop853::from_param(
                 problem,
@@ -148,6 +200,7 @@ pub fn integrate(
                 conclude(outcome, start_s, start, solver.x_out(), solver.y_out());
             let rows = solver.y_out();
             // Sparse output holds the start as its first row.
+            let mut dense = Vec::new();
             for (i, step) in solver.x_out().windows(2).enumerate() {
                 let inner = Problem {
                     rate: &rate,
@@ -160,8 +213,11 @@ pub fn integrate(
                     failure = inner_failure;
                     break;
                 }
-                piece.dense.extend(within.dense);
+                if let Solution::Crate(within) = within.dense {
+                    dense.extend(within);
+                }
             }
+            piece.dense = Solution::Crate(dense);
             piece.counts.derivative_calls = calls.get();
             (piece, failure)
         }
@@ -199,7 +255,7 @@ where
     );
     let outcome = solver.integrate_with_continuous_output_model(&mut dense);
     let (mut piece, failure) = conclude(outcome, start_s, start, solver.x_out(), solver.y_out());
-    piece.dense = vec![(end_s, dense)];
+    piece.dense = Solution::Crate(vec![(end_s, dense)]);
     (piece, failure)
 }
 
@@ -234,7 +290,7 @@ fn conclude(
         },
     };
     let piece = Piece {
-        dense: Vec::new(),
+        dense: Solution::Crate(Vec::new()),
         step_times_s,
         counts,
         start,

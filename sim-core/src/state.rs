@@ -27,18 +27,19 @@ pub struct State<T> {
 
 impl<T: Number> State<T> {
     /// The parts in one row: position, attitude, velocity, rates, rotors, charge.
+    #[inline(always)]
     pub fn to_array(&self) -> [T; STATE_LENGTH] {
-        let mut row = [T::zero(); STATE_LENGTH];
-        row[0..3].copy_from_slice(self.position.as_slice());
-        row[3..7].copy_from_slice(self.attitude.as_slice());
-        row[7..10].copy_from_slice(self.velocity.as_slice());
-        row[10..13].copy_from_slice(self.rates.as_slice());
-        row[13..13 + MAX_MOTORS].copy_from_slice(&self.rotors);
-        row[STATE_LENGTH - 1] = self.charge;
-        row
+        let (x, q, v, w) = (&self.position, &self.attitude, &self.velocity, &self.rates);
+        let [first, second] = self.rotors;
+        let (c, n) = (self.charge, STATE_LENGTH);
+        debug_assert_eq!(n, 16);
+        [
+            x.x, x.y, x.z, q[0], q[1], q[2], q[3], v.x, v.y, v.z, w.x, w.y, w.z, first, second, c,
+        ]
     }
 
     /// The reverse of [`State::to_array`].
+    #[inline(always)]
     pub fn from_array(row: &[T; STATE_LENGTH]) -> Self {
         State {
             position: Vector3::new(row[0], row[1], row[2]),
@@ -64,6 +65,7 @@ impl<T: Number> State<T> {
     }
 
     /// Height of the balance point over the ground, m.
+    #[inline(always)]
     pub fn height(&self) -> T {
         -self.position.z
     }

@@ -1,6 +1,7 @@
 //! A force and a moment together, and the accelerations they make.
 
 use crate::number::Number;
+use crate::vector::{cross, plus, scaled};
 use nalgebra::Vector3;
 use std::ops::{Add, Mul};
 
@@ -15,10 +16,12 @@ pub struct Wrench<T> {
 
 impl<T: Number> Wrench<T> {
     /// No force, no moment.
+    #[inline(always)]
     pub fn zero() -> Self {
         Self::pure_moment(Vector3::repeat(T::zero()))
     }
     /// A moment without a force.
+    #[inline(always)]
     pub fn pure_moment(moment: Vector3<T>) -> Self {
         Wrench {
             force: Vector3::repeat(T::zero()),
@@ -26,10 +29,23 @@ impl<T: Number> Wrench<T> {
         }
     }
     /// A force acting at a place (m from the balance point).
+    #[inline(always)]
     pub fn at(force: Vector3<T>, place: &Vector3<T>) -> Self {
         Wrench {
             force,
-            moment: place.cross(&force),
+            moment: cross(place, &force),
+        }
+    }
+    /// A moment more.
+    #[inline(always)]
+    pub fn with_moment(self, moment: Vector3<T>) -> Self {
+        if T::FUSED {
+            Wrench {
+                moment: plus(&self.moment, &moment),
+                ..self
+            }
+        } else {
+            self + Self::pure_moment(moment)
         }
     }
 }
@@ -45,6 +61,7 @@ pub struct Motion<T> {
 
 impl<T: Number> Motion<T> {
     /// Velocity's three components, then the rates'.
+    #[inline(always)]
     pub fn to_array(&self) -> [T; 6] {
         let (v, w) = (&self.velocity, &self.rates);
         [v.x, v.y, v.z, w.x, w.y, w.z]
@@ -53,40 +70,44 @@ impl<T: Number> Motion<T> {
 
 impl<T: Number> Add for Motion<T> {
     type Output = Self;
+    #[inline(always)]
     fn add(self, other: Self) -> Self {
         Motion {
-            velocity: self.velocity + other.velocity,
-            rates: self.rates + other.rates,
+            velocity: plus(&self.velocity, &other.velocity),
+            rates: plus(&self.rates, &other.rates),
         }
     }
 }
 
 impl<T: Number> Mul<T> for Motion<T> {
     type Output = Self;
+    #[inline(always)]
     fn mul(self, factor: T) -> Self {
         Motion {
-            velocity: self.velocity * factor,
-            rates: self.rates * factor,
+            velocity: scaled(&self.velocity, factor),
+            rates: scaled(&self.rates, factor),
         }
     }
 }
 
 impl<T: Number> Add for Wrench<T> {
     type Output = Self;
+    #[inline(always)]
     fn add(self, other: Self) -> Self {
         Wrench {
-            force: self.force + other.force,
-            moment: self.moment + other.moment,
+            force: plus(&self.force, &other.force),
+            moment: plus(&self.moment, &other.moment),
         }
     }
 }
 
 impl<T: Number> Mul<T> for Wrench<T> {
     type Output = Self;
+    #[inline(always)]
     fn mul(self, factor: T) -> Self {
         Wrench {
-            force: self.force * factor,
-            moment: self.moment * factor,
+            force: scaled(&self.force, factor),
+            moment: scaled(&self.moment, factor),
         }
     }
 }

@@ -3,6 +3,7 @@
 mod fly;
 mod mend;
 mod preview;
+mod together;
 
 use super::report::{self, ReportError};
 use crate::args::{PageOption, SweepArguments};
@@ -192,23 +193,28 @@ fn sweep(
     };
     let mut failed: u64 = 0;
     let window = WINDOW * crate::work::thread_count(arguments.flying.threads) as u64;
+    let together = flyer.together();
+    let first = |block: u64| range.end.min(begin + block * together);
     let flown = in_order(
-        begin..range.end,
+        0..(range.end - begin).div_ceil(together),
         arguments.flying.threads,
-        window,
+        window.div_ceil(together),
         stop,
-        |index| flyer.fly(index),
+        |block| flyer.fly_together(first(block)..first(block + 1)),
         |_, flown| {
-            if flown.failed {
-                failed += 1;
-                bar.set_message(format!("{failed} without a result, "));
+            for flown in flown {
+                if flown.failed {
+                    failed += 1;
+                    bar.set_message(format!("{failed} without a result, "));
+                }
+                bar.inc(1);
+                recorder.add(flown)?;
             }
-            bar.inc(1);
-            recorder.add(flown)
+            Ok(())
         },
     );
     bar.finish_and_clear();
-    let end = flown?;
+    let end = first(flown?);
     recorder.save()?;
     if end < range.end {
         return Ok(Ended::Stopped(recorder.next_flight() - range.start));

@@ -58,6 +58,8 @@ pub(crate) fn scenario(file: &ScenarioFile, airframe: &BuiltAirframe) -> BuiltSc
             method: match file.solver.method {
                 SolverMethod::Dopri5 => Method::Dopri5,
                 SolverMethod::Dop853 => Method::Dop853,
+                SolverMethod::Lanes => Method::Lanes,
+                SolverMethod::LanesSingle => Method::LanesSingle,
             },
             relative: file.solver.relative_tolerance,
             absolute: file.solver.absolute_tolerance,

@@ -47,19 +47,25 @@ impl<T: Number> ApparentMass<T> {
     /// Force and moment of the air carried, −ρA dν_r/dt, where velocity and rates relative to the air change by `motion`.
     ///
     /// `density` in kg/m³. Equation: MODEL.md § 5.4.
+    #[inline(always)]
     pub fn reaction(&self, density: T, motion: &Motion<T>) -> Wrench<T> {
         let x = motion.to_array();
-        let row = |i: usize| {
-            let sum = (0..6).fold(T::zero(), |sum, j| sum + self.per_density[(i, j)] * x[j]);
-            -(sum * density)
-        };
+        let mut row = [T::zero(); 6];
+        for i in 0..6 {
+            let mut sum = T::zero();
+            for j in 0..6 {
+                sum = self.per_density[(i, j)].times_plus(x[j], sum);
+            }
+            row[i] = -(sum * density);
+        }
         Wrench {
-            force: Vector3::new(row(0), row(1), row(2)),
-            moment: Vector3::new(row(3), row(4), row(5)),
+            force: Vector3::new(row[0], row[1], row[2]),
+            moment: Vector3::new(row[3], row[4], row[5]),
         }
     }
 
     /// The body's mass (kg) and inertia (kg m²) and the air it carries, ready to be solved for accelerations.
+    #[inline(always)]
     pub fn joined(&self, density: T, mass: T, inertia: &Matrix3<T>) -> Joined<T> {
         Joined::of(|i, j| {
             let carried = self.per_density[(i, j)] * density;
@@ -83,6 +89,7 @@ pub struct Joined<T> {
 
 impl<T: Number> Joined<T> {
     /// Factors a symmetric positive matrix given by its lower triangle.
+    #[inline(always)]
     fn of(entry: impl Fn(usize, usize) -> T) -> Self {
         let mut lower = [[T::zero(); 6]; 6];
         let mut inverse = [T::zero(); 6];
@@ -90,14 +97,14 @@ impl<T: Number> Joined<T> {
         for j in 0..6 {
             let mut diagonal = entry(j, j);
             for k in 0..j {
-                diagonal -= lower[j][k] * lower[j][k] * pivot[k];
+                diagonal = (lower[j][k] * lower[j][k]).times_from(pivot[k], diagonal);
             }
             pivot[j] = diagonal;
             inverse[j] = T::one() / diagonal;
             for i in j + 1..6 {
                 let mut rest = entry(i, j);
                 for k in 0..j {
-                    rest -= lower[i][k] * lower[j][k] * pivot[k];
+                    rest = (lower[i][k] * lower[j][k]).times_from(pivot[k], rest);
                 }
                 lower[i][j] = rest * inverse[j];
             }
@@ -106,6 +113,7 @@ impl<T: Number> Joined<T> {
     }
 
     /// Accelerations under a force and moment.
+    #[inline(always)]
     pub fn accelerations(&self, wrench: &Wrench<T>) -> Motion<T> {
         let mut x = [
             wrench.force.x,
@@ -117,7 +125,7 @@ impl<T: Number> Joined<T> {
         ];
         for i in 1..6 {
             for k in 0..i {
-                x[i] -= self.lower[i][k] * x[k];
+                x[i] = self.lower[i][k].times_from(x[k], x[i]);
             }
         }
         for (value, inverse) in x.iter_mut().zip(self.inverse) {
@@ -125,7 +133,7 @@ impl<T: Number> Joined<T> {
         }
         for i in (0..5).rev() {
             for k in i + 1..6 {
-                x[i] -= self.lower[k][i] * x[k];
+                x[i] = self.lower[k][i].times_from(x[k], x[i]);
             }
         }
         Motion {

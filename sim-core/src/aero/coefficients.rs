@@ -181,23 +181,24 @@ impl Coefficients<f64> {
 
 impl<T: Number> Coefficients<T> {
     /// The static coefficients at an incidence and sideslip (rad) with the tabs at `tabs` (rad): MODEL.md § 5.1 without rates.
+    #[inline(always)]
     pub fn at(&self, alpha: T, beta: T, tabs: impl Iterator<Item = T>) -> StaticCoefficients<T> {
-        let mut lift = self.lift_zero + self.lift_alpha * alpha;
-        let mut pitch = self.pitch_zero + self.pitch_alpha * alpha;
-        let mut side = self.side_zero + self.side_beta * beta;
-        let mut roll = self.roll_zero + self.roll_beta * beta;
-        let mut yaw = self.yaw_zero + self.yaw_beta * beta;
+        let mut lift = self.lift_alpha.times_plus(alpha, self.lift_zero);
+        let mut pitch = self.pitch_alpha.times_plus(alpha, self.pitch_zero);
+        let mut side = self.side_beta.times_plus(beta, self.side_zero);
+        let mut roll = self.roll_beta.times_plus(beta, self.roll_zero);
+        let mut yaw = self.yaw_beta.times_plus(beta, self.yaw_zero);
         let mut drag = self.drag_min;
         for (tab, angle) in self.tabs.iter().zip(tabs) {
-            lift += tab.lift * angle;
-            pitch += tab.pitch * angle;
-            side += tab.side * angle;
-            roll += tab.roll * angle;
-            yaw += tab.yaw * angle;
-            drag += tab.drag * angle * angle;
+            lift = tab.lift.times_plus(angle, lift);
+            pitch = tab.pitch.times_plus(angle, pitch);
+            side = tab.side.times_plus(angle, side);
+            roll = tab.roll.times_plus(angle, roll);
+            yaw = tab.yaw.times_plus(angle, yaw);
+            drag = (tab.drag * angle).times_plus(angle, drag);
         }
         let excess = lift - self.lift_at_min_drag;
-        drag += self.drag_factor * excess * excess;
+        drag = (self.drag_factor * excess).times_plus(excess, drag);
         StaticCoefficients {
             lift,
             drag,
@@ -211,31 +212,35 @@ impl<T: Number> Coefficients<T> {
     /// Force and moment of the attached flow about the balance point, alpha-rate part left out. `tabs` yields the tab angles, rad.
     ///
     /// Equation: MODEL.md § 5.1. Nothing is divided by the airspeed.
+    #[inline(always)]
     pub fn attached(&self, flow: &Flow<T>, tabs: impl Iterator<Item = T>) -> Wrench<T> {
         self.attached_with(flow, &self.at(flow.alpha, flow.beta, tabs))
     }
 
     /// The same with the static coefficients of that flow at hand.
+    #[inline(always)]
     pub fn attached_with(&self, flow: &Flow<T>, fixed: &StaticCoefficients<T>) -> Wrench<T> {
         let rates = flow.rates;
         let (b, c) = (self.span, self.chord);
         let linear = T::constant(0.25) * flow.density * flow.airspeed * self.area;
         let pressure = T::constant(2.0) * linear * flow.airspeed;
-        let lift_n = pressure * fixed.lift + linear * c * self.lift_q * rates.y;
+        let side_turn = self.side_p.times_plus(rates.x, self.side_r * rates.z);
+        let roll_turn = self.roll_p.times_plus(rates.x, self.roll_r * rates.z);
+        let yaw_turn = self.yaw_p.times_plus(rates.x, self.yaw_r * rates.z);
+        let (linear_b, linear_c) = (linear * b, linear * c);
+        let lift_n = pressure.times_plus(fixed.lift, linear_c * self.lift_q * rates.y);
         let drag_n = pressure * fixed.drag;
-        let side_n =
-            pressure * fixed.side + linear * b * (self.side_p * rates.x + self.side_r * rates.z);
+        let side_n = pressure.times_plus(fixed.side, linear_b * side_turn);
         let moment = Vector3::new(
-            b * (pressure * fixed.roll
-                + linear * b * (self.roll_p * rates.x + self.roll_r * rates.z)),
-            c * (pressure * fixed.pitch + linear * c * self.pitch_q * rates.y),
-            b * (pressure * fixed.yaw + linear * b * (self.yaw_p * rates.x + self.yaw_r * rates.z)),
+            b * pressure.times_plus(fixed.roll, linear_b * roll_turn),
+            c * pressure.times_plus(fixed.pitch, linear_c * self.pitch_q * rates.y),
+            b * pressure.times_plus(fixed.yaw, linear_b * yaw_turn),
         );
-        Wrench::at(flow.force(lift_n, side_n, drag_n), &self.reference)
-            + Wrench::pure_moment(moment)
+        Wrench::at(flow.force(lift_n, side_n, drag_n), &self.reference).with_moment(moment)
     }
 
     /// Force and moment for each m/s² of σ, the alpha rate times airspeed (MODEL.md § 5.2).
+    #[inline(always)]
     pub fn alpha_rate(&self, flow: &Flow<T>) -> Wrench<T> {
         let scale = T::constant(0.25) * flow.density * self.area * self.chord;
         let (sin, cos) = flow.sin_cos_alpha;

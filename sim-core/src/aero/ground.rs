@@ -10,6 +10,7 @@ use std::f64::consts::PI;
 /// σ_g, the share of its own downwash that a wing at a height over the ground is spared, 0 to 0.88; `height` over span, exactly 0 from 3 up.
 ///
 /// Equation: MODEL.md § 5.5. Source: Wieselsberger 1921, Torenbeek 1982, from memory. Valid for: heights over span of 0.05 and more.
+#[inline(always)]
 pub fn downwash_spared<T: Number>(height_over_span: T) -> T {
     /// Keeps the power smooth where the wing would lie in the ground.
     const SMOOTH: f64 = 0.02;
@@ -26,6 +27,7 @@ impl<T: Number> Coefficients<T> {
     /// What the ground adds to the force and moment of the attached flow, for the share `spared` of [`downwash_spared`]; nothing where that is 0.
     ///
     /// `fixed` is [`Coefficients::at`] of the same flow. Equation: MODEL.md § 5.5.
+    #[inline(always)]
     pub fn ground_effect(
         &self,
         flow: &Flow<T>,
@@ -52,8 +54,8 @@ impl<T: Number> Coefficients<T> {
         let lift_n = pressure * self.lift_alpha * incidence;
         let force = flow.force(lift_n, T::zero(), pressure * drag);
         let pitch = pressure * self.chord * self.pitch_alpha * incidence;
-        Wrench::at(force, &self.reference)
-            + Wrench::pure_moment(Vector3::new(T::zero(), pitch, T::zero()))
+        let moment = Vector3::new(T::zero(), pitch, T::zero());
+        Wrench::at(force, &self.reference).with_moment(moment)
     }
 }
 

@@ -3,6 +3,7 @@
 use super::flow::Flow;
 use crate::frames::BuilderPoint;
 use crate::number::{Number, lane_data};
+use crate::parts::Reciprocals;
 use crate::wrench::Wrench;
 use gauss_quad::GaussLegendre;
 use nalgebra::Vector3;
@@ -140,8 +141,9 @@ pub(crate) fn unit_rule(points: usize) -> Vec<(f64, f64)> {
 
 /// |U| U_n C_N/s of a plate in separated flow with a normal-force coefficient across the flow: twice its normal force over density and
 /// area, m²/s². `speed` must not be 0.
+#[inline(always)]
 pub(crate) fn plate_normal<T: Number>(normal_at_90: T, speed: T, across: T) -> T {
-    let shape = T::constant(0.56) * speed + T::constant(0.44) * across.abs();
+    let shape = T::constant(0.56).times_plus(speed, T::constant(0.44) * across.abs());
     normal_at_90 * speed * speed * across / shape
 }
 
@@ -223,46 +225,124 @@ impl PlateSum {
     }
 }
 
-/// w: 0 well inside the stall angle, ½ at it, 1 well beyond.
-fn separated_weight<T: Number>(angle: T, stall: T, blend: T) -> T {
-    T::constant(0.5) * (T::one() + ((angle.abs() - stall) / blend).tanh())
+impl<T: Number> Plate<T> {
+    /// Centre of pressure, so many chords behind the quarter chord.
+    #[inline(always)]
+    fn centre(&self, back: T) -> Vector3<T> {
+        let quarter = &self.quarter_chord;
+        let x = self.chord.times_from(back, quarter.x);
+        Vector3::new(x, quarter.y, quarter.z)
+    }
+}
+
+/// Normal force of a plate at one angle.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PlateNormal<T> {
+    /// C_N.
+    pub coefficient: T,
+    /// κ: its slope where rotation adds normal velocity.
+    pub kappa: T,
+}
+
+/// 0.56 + 0.44 |s|.
+#[inline(always)]
+fn plate_shape<T: Number>(sine: T) -> T {
+    T::constant(0.44).times_plus(sine.abs(), T::constant(0.56))
+}
+
+impl<T: Number> PlateNormal<T> {
+    /// With the reciprocal of [`plate_shape`] at hand.
+    #[inline(always)]
+    fn of_reciprocal(normal_at_90: T, sine: T, over: T) -> Self {
+        let scaled = normal_at_90 * over;
+        Self::of(sine, scaled * sine, T::constant(0.56) * scaled * over)
+    }
+
+    #[inline(always)]
+    fn of(sine: T, coefficient: T, slope: T) -> Self {
+        let steady = T::constant(2.0) * sine * coefficient;
+        let kappa = sine.times_from(sine, T::one()).times_plus(slope, steady);
+        PlateNormal { coefficient, kappa }
+    }
 }
 
 impl<T: Number> PostStall<T> {
     /// Weight of attached flow, 1 to 0. Equation: MODEL.md § 5.3.
     pub fn attached_weight(&self, flow: &Flow<T>) -> T {
-        let alpha = separated_weight(flow.alpha, self.alpha_stall, self.alpha_blend);
-        let beta = separated_weight(flow.beta, self.beta_stall, self.beta_blend);
-        (T::one() - alpha) * (T::one() - beta)
+        let one = |x: T| T::one() / x;
+        let shares = Reciprocals {
+            alpha_blend: one(self.alpha_blend),
+            beta_blend: one(self.beta_blend),
+            ..Reciprocals::none()
+        };
+        self.attached_weight_by(flow, &shares)
     }
 
-    /// C_N and its slope κ for the sine of the angle between flow and plate.
-    fn normal(&self, sine: T) -> (T, T) {
-        let slope_share = T::constant(0.56);
-        let below = slope_share + T::constant(0.44) * sine.abs();
-        let coefficient = self.normal_at_90 * sine / below;
-        let slope = self.normal_at_90 * slope_share / (below * below);
-        let kappa = T::constant(2.0) * sine * coefficient + (T::one() - sine * sine) * slope;
-        (coefficient, kappa)
+    /// The same with reciprocals at hand.
+    #[inline(always)]
+    pub fn attached_weight_by(&self, flow: &Flow<T>, shares: &Reciprocals<T>) -> T {
+        let alpha =
+            (flow.alpha.abs() - self.alpha_stall).over(self.alpha_blend, shares.alpha_blend);
+        let beta = (flow.beta.abs() - self.beta_stall).over(self.beta_blend, shares.beta_blend);
+        T::inside_both(alpha, beta)
+    }
+
+    /// C_N and its slope κ for the sines of the angles between the flow and the level and the upright plate.
+    #[inline(always)]
+    pub fn normals(&self, flow: &Flow<T>) -> [PlateNormal<T>; 2] {
+        let (sine, cosine) = flow.sin_cos_beta;
+        let sines = [flow.sin_cos_alpha.0 * cosine, sine];
+        let below = [plate_shape(sines[0]), plate_shape(sines[1])];
+        if !T::FUSED {
+            return [0, 1].map(|i| {
+                let slope = self.normal_at_90 * T::constant(0.56) / (below[i] * below[i]);
+                PlateNormal::of(sines[i], self.normal_at_90 * sines[i] / below[i], slope)
+            });
+        }
+        // One division for both.
+        let both = T::one() / (below[0] * below[1]);
+        [
+            PlateNormal::of_reciprocal(self.normal_at_90, sines[0], both * below[1]),
+            PlateNormal::of_reciprocal(self.normal_at_90, sines[1], both * below[0]),
+        ]
     }
 
     /// Force and moment of the plates in fully separated flow. `area` and `drag_min` are S and C_Dmin of the table.
     pub fn plates(&self, flow: &Flow<T>, area: T, drag_min: T) -> Wrench<T> {
-        let (sin_alpha, cos_alpha) = flow.sin_cos_alpha;
-        let (sin_beta, cos_beta) = flow.sin_cos_beta;
-        let forward = cos_alpha * cos_beta;
+        self.plates_by(flow, &self.normals(flow), area, drag_min)
+    }
+
+    /// The same with [`PostStall::normals`] of that flow at hand.
+    #[inline(always)]
+    pub fn plates_by(
+        &self,
+        flow: &Flow<T>,
+        normals: &[PlateNormal<T>; 2],
+        area: T,
+        drag_min: T,
+    ) -> Wrench<T> {
+        let forward = flow.sin_cos_alpha.1 * flow.sin_cos_beta.1;
         let half_rho_v = T::constant(0.5) * flow.density * flow.airspeed;
         let pressure = half_rho_v * flow.airspeed;
         let back = T::constant(0.25) * (T::one() - forward);
-        let centre = |plate: &Plate<T>| {
-            plate.quarter_chord - Vector3::new(plate.chord * back, T::zero(), T::zero())
-        };
         let zero = T::zero();
-        let down = -pressure * self.level.area * self.normal(sin_alpha * cos_beta).0;
-        let right = -pressure * self.upright.area * self.normal(sin_beta).0;
+        let down = -pressure * self.level.area * normals[0].coefficient;
+        let right = -pressure * self.upright.area * normals[1].coefficient;
         let rub = -half_rho_v * area * drag_min;
-        Wrench::at(Vector3::new(zero, zero, down), &centre(&self.level))
-            + Wrench::at(Vector3::new(zero, right, zero), &centre(&self.upright))
+        let (level, upright) = (self.level.centre(back), self.upright.centre(back));
+        if T::FUSED {
+            // Each force has one component only, and the plates lie on the centre line.
+            return Wrench {
+                force: Vector3::new(
+                    rub * flow.velocity.x,
+                    rub.times_plus(flow.velocity.y, right),
+                    down,
+                ),
+                moment: Vector3::new(-upright.z * right, -level.x * down, upright.x * right),
+            };
+        }
+        Wrench::at(Vector3::new(zero, zero, down), &level)
+            + Wrench::at(Vector3::new(zero, right, zero), &upright)
             + Wrench {
                 force: Vector3::new(rub * flow.velocity.x, rub * flow.velocity.y, zero),
                 moment: Vector3::repeat(zero),
@@ -271,23 +351,31 @@ impl<T: Number> PostStall<T> {
 
     /// Moment that slows rotation: the part that remains at zero airspeed, and the separated plates' with airspeed.
     pub fn damping(&self, flow: &Flow<T>, separated: T) -> Vector3<T> {
+        self.damping_by(flow, &self.normals(flow), separated)
+    }
+
+    /// The same with [`PostStall::normals`] of that flow at hand.
+    #[inline(always)]
+    pub fn damping_by(
+        &self,
+        flow: &Flow<T>,
+        normals: &[PlateNormal<T>; 2],
+        separated: T,
+    ) -> Vector3<T> {
         let half_rho = T::constant(0.5) * flow.density;
         let rates = flow.rates;
         let spin = half_rho * self.normal_at_90;
-        let level = self.normal(flow.sin_cos_alpha.0 * flow.sin_cos_beta.1).1;
-        let upright = self.normal(flow.sin_cos_beta.0).1;
+        let [level, upright] = [normals[0].kappa, normals[1].kappa];
         let with_speed = half_rho * flow.airspeed * separated;
-        let one = |third: T, second: T, rate: T| {
-            -(spin * third * rate.abs() + with_speed * second) * rate
-        };
+        let both_plates = self.second_roll_upright * upright;
+        let in_roll = self.second.x.times_plus(level, both_plates);
+        let (in_pitch, in_yaw) = (self.second.y * level, self.second.z * upright);
+        let (x, y, z) = (rates.x, rates.y, rates.z);
+        let third = &self.third;
         Vector3::new(
-            one(
-                self.third.x,
-                self.second.x * level + self.second_roll_upright * upright,
-                rates.x,
-            ),
-            one(self.third.y, self.second.y * level, rates.y),
-            one(self.third.z, self.second.z * upright, rates.z),
+            -with_speed.times_plus(in_roll, spin * third.x * x.abs()) * x,
+            -with_speed.times_plus(in_pitch, spin * third.y * y.abs()) * y,
+            -with_speed.times_plus(in_yaw, spin * third.z * z.abs()) * z,
         )
     }
 }

@@ -85,6 +85,7 @@ impl Atmosphere<f64> {
 
 impl<T: Number> Atmosphere<T> {
     /// Temperature over the ground temperature at a height (m).
+    #[inline(always)]
     fn temperature_ratio(&self, height_m: T) -> T {
         let radius = T::constant(EARTH_RADIUS_M);
         let geopotential = radius * height_m / (radius + height_m);
@@ -92,7 +93,13 @@ impl<T: Number> Atmosphere<T> {
     }
 
     /// Density (kg/m³) at a height over the ground (m).
+    #[inline(always)]
     pub fn density(&self, height_m: T) -> T {
+        if T::FUSED {
+            let radius = T::constant(EARTH_RADIUS_M);
+            let share = self.relative_lapse_1_m * height_m * radius / (radius + height_m);
+            return self.ground_density_kg_m3 * share.density_power();
+        }
         let power = self.pressure_power - T::one();
         self.ground_density_kg_m3 * (self.temperature_ratio(height_m).ln() * power).exp()
     }

@@ -2,6 +2,8 @@
 
 use super::WindSample;
 use crate::number::{Number, lane_data};
+use crate::parts::Parts;
+use crate::vector::{dot, minus, scaled};
 use nalgebra::{Matrix3, Vector3};
 use std::f64::consts::TAU;
 
@@ -52,13 +54,26 @@ impl Gust<f64> {
     }
 }
 
+/// A part more; in lanes where the gust is off not a bit is changed.
+#[inline(always)]
+fn where_on<T: Number>(on: T, before: T, part: T) -> T {
+    if T::FUSED {
+        T::zero().select_less(on, before + part, before)
+    } else {
+        before + part
+    }
+}
+
 impl<T: Number> Gust<T> {
     /// The gust's coordinate at a place (earth axes, m) and time (s), from the start of the pulse.
+    #[inline(always)]
     pub fn past_start(&self, carrier: &Vector3<T>, place: &Vector3<T>, time: T) -> T {
-        self.along.dot(&(place - carrier * time)) + self.time_share * time - self.start
+        let carried = minus(place, &scaled(carrier, time));
+        dot(&self.along, &carried) + self.time_share * time - self.start
     }
 
     /// Adds this gust's velocity and derivatives to a sample; `on` is 1 inside the pulse, 0 outside.
+    #[inline(always)]
     pub fn add_to(
         &self,
         sample: &mut WindSample<T>,
@@ -66,17 +81,44 @@ impl<T: Number> Gust<T> {
         place: &Vector3<T>,
         time: T,
         on: T,
+        parts: &Parts,
     ) {
         let wave = T::constant(TAU) / self.length;
-        let (sin, cos) = (self.past_start(carrier, place, time) * wave).sin_cos();
+        let past = if parts.gusts_in_place {
+            self.past_start(carrier, place, time)
+        } else {
+            time - self.start
+        };
+        let (sin, cos) = (past * wave).sin_cos();
         let half = T::constant(0.5) * on;
         let slope = half * wave * sin;
-        sample.velocity += self.peak * (half * (T::one() - cos));
-        sample.time_rate += self.peak * (slope * (self.time_share - self.along.dot(carrier)));
-        sample.gradient += self.peak * self.along.transpose() * slope;
+        let push = scaled(&self.peak, half * (T::one() - cos));
+        for i in 0..3 {
+            sample.velocity[i] = where_on(on, sample.velocity[i], push[i]);
+        }
+        if parts.wind_rates {
+            let passing = if parts.gusts_in_place {
+                self.time_share - dot(&self.along, carrier)
+            } else {
+                self.time_share
+            };
+            let rise = scaled(&self.peak, slope * passing);
+            for i in 0..3 {
+                sample.time_rate[i] = where_on(on, sample.time_rate[i], rise[i]);
+            }
+        }
+        if parts.gusts_in_place {
+            for i in 0..3 {
+                for j in 0..3 {
+                    let part = self.peak[i] * self.along[j] * slope;
+                    sample.gradient[(i, j)] = where_on(on, sample.gradient[(i, j)], part);
+                }
+            }
+        }
     }
 
     /// Rate of this gust's gradient (1/s²) at a place that moves at `velocity` (earth axes, m/s).
+    #[inline(always)]
     pub fn gradient_rate(
         &self,
         carrier: &Vector3<T>,
@@ -87,9 +129,16 @@ impl<T: Number> Gust<T> {
     ) -> Matrix3<T> {
         let wave = T::constant(TAU) / self.length;
         let (_, cos) = (self.past_start(carrier, place, time) * wave).sin_cos();
-        let passing = self.along.dot(&(velocity - carrier)) + self.time_share;
+        let passing = dot(&self.along, &minus(velocity, carrier)) + self.time_share;
         let bend = T::constant(0.5) * on * wave * wave * cos;
-        self.peak * self.along.transpose() * (bend * passing)
+        let rate = bend * passing;
+        let mut gradient = Matrix3::repeat(T::zero());
+        for i in 0..3 {
+            for j in 0..3 {
+                gradient[(i, j)] = self.peak[i] * self.along[j] * rate;
+            }
+        }
+        gradient
     }
 }
 
@@ -137,7 +186,7 @@ mod tests {
         let ahead = air.wind(&(place + velocity * h), time + h, &ON).gradient;
         let behind = air.wind(&(place - velocity * h), time - h, &ON).gradient;
         let slope = (ahead - behind) / (2.0 * h);
-        let found = air.wind_along(&place, &velocity, time, &ON).1;
+        let found = air.wind_along(&place, &velocity, time, &ON, &Parts::ALL).1;
         assert!((found.roll - slope).norm() < 1e-7 && slope.norm() > 0.1);
         assert_eq!(found.roll, found.turn);
         let carried = air.wind(&(place + air.mean_wind * 0.7), time + 0.7, &ON);

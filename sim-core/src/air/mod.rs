@@ -6,6 +6,8 @@ pub mod profile;
 pub mod turbulence;
 
 use crate::number::{Number, lane_data};
+use crate::parts::Parts;
+use crate::vector::{minus, scaled, sum};
 use atmosphere::Atmosphere;
 use gust::Gust;
 use nalgebra::{Matrix3, Vector3};
@@ -59,6 +61,7 @@ impl Gravity<f64> {
 
 impl<T: Number> Gravity<T> {
     /// Gravity at a height over the ground (m), m/s².
+    #[inline(always)]
     pub fn at(&self, height_m: T) -> T {
         let ratio = T::one() / (T::one() + height_m * self.curvature_1_m);
         self.surface_m_s2 * ratio * ratio
@@ -128,6 +131,7 @@ pub struct GradientRates<T> {
 
 impl<T: Number> WindSample<T> {
     /// A wind whose whole gradient is felt.
+    #[inline(always)]
     pub fn felt_in_full(velocity: Vector3<T>, time_rate: Vector3<T>, gradient: Matrix3<T>) -> Self {
         WindSample {
             velocity,
@@ -141,6 +145,7 @@ impl<T: Number> WindSample<T> {
 
 impl<T: Number> Air<T> {
     /// Velocity (earth axes, m/s) at which gusts and turbulence are carried.
+    #[inline(always)]
     pub fn carrier(&self) -> Vector3<T> {
         match &self.profile {
             Some(profile) => self.mean_wind_of_share(profile.carried_share),
@@ -156,6 +161,7 @@ impl<T: Number> Air<T> {
         }
     }
 
+    #[inline(always)]
     fn mean_wind_of_share(&self, share: T) -> Vector3<T> {
         let wind = &self.mean_wind;
         Vector3::new(wind.x * share, wind.y * share, wind.z)
@@ -163,19 +169,22 @@ impl<T: Number> Air<T> {
 
     /// Wind at a place (earth axes, m) and time (s). `gusts_on` holds 1 for each gust whose pulse is on, else 0.
     pub fn wind(&self, place: &Vector3<T>, time: T, gusts_on: &[T]) -> WindSample<T> {
-        self.wind_along(place, &Vector3::repeat(T::zero()), time, gusts_on)
+        let still = Vector3::repeat(T::zero());
+        self.wind_along(place, &still, time, gusts_on, &Parts::ALL)
             .0
     }
 
     /// The same for a place that moves at `velocity` (earth axes, m/s), and how the gradients change along its path.
     ///
     /// Every part of the wind that has a gradient adds its own. Equation: MODEL.md § 5.4.
+    #[inline(always)]
     pub fn wind_along(
         &self,
         place: &Vector3<T>,
         velocity: &Vector3<T>,
         time: T,
         gusts_on: &[T],
+        parts: &Parts,
     ) -> (WindSample<T>, GradientRates<T>) {
         let (zero, none) = (Vector3::repeat(T::zero()), Matrix3::repeat(T::zero()));
         let mut sample = WindSample::felt_in_full(self.mean_wind, zero, none);
@@ -183,17 +192,30 @@ impl<T: Number> Air<T> {
         if let Some(profile) = &self.profile {
             let height = -place.z;
             let (share, slope) = profile.share_and_slope(height);
-            let bend = profile.curvature(height) * velocity.z;
             sample.velocity = self.mean_wind_of_share(share);
             for i in 0..2 {
                 sample.gradient[(i, 2)] = -self.mean_wind[i] * slope;
-                rate[(i, 2)] = self.mean_wind[i] * bend;
+            }
+            if parts.wind_rates {
+                let bend = profile.curvature(height) * velocity.z;
+                for i in 0..2 {
+                    rate[(i, 2)] = self.mean_wind[i] * bend;
+                }
             }
         }
         let carrier = self.carrier();
         for (gust, &on) in self.gusts.iter().zip(gusts_on) {
-            gust.add_to(&mut sample, &carrier, place, time, on);
-            rate += gust.gradient_rate(&carrier, place, velocity, time, on);
+            // A gust that is on nowhere changes nothing; where it is off it leaves every bit as it is.
+            if T::FUSED && !T::zero().any_less(on) {
+                continue;
+            }
+            gust.add_to(&mut sample, &carrier, place, time, on, parts);
+            if parts.wind_rates && parts.gusts_in_place {
+                rate = sum(
+                    &rate,
+                    &gust.gradient_rate(&carrier, place, velocity, time, on),
+                );
+            }
         }
         sample.roll_gradient = sample.gradient;
         sample.turn_gradient = sample.gradient;
@@ -202,13 +224,14 @@ impl<T: Number> Air<T> {
             turn: rate,
         };
         if let Some(turbulence) = &self.turbulence {
-            let carried = place - carrier * time;
+            let carried = minus(place, &scaled(&carrier, time));
             turbulence.add_to(
                 &mut sample,
                 &mut rates,
                 &carried,
                 &carrier,
-                &(velocity - carrier),
+                &minus(velocity, &carrier),
+                parts.wind_rates,
             );
         }
         (sample, rates)

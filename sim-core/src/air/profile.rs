@@ -78,6 +78,7 @@ impl Profile<f64> {
 
 impl<T: Number> Profile<T> {
     /// Share of the speed at a height over the ground (m), and its slope (1/m).
+    #[inline(always)]
     pub fn share_and_slope(&self, height: T) -> (T, T) {
         let above = height.larger(self.foot);
         let log = self.log_share * (above / self.log_height).ln();
@@ -100,6 +101,7 @@ impl<T: Number> Profile<T> {
     }
 
     /// Change of the slope with height (1/m²).
+    #[inline(always)]
     pub fn curvature(&self, height: T) -> T {
         let above = height.larger(self.foot);
         let power = self.power_share * ((above / self.power_height).ln() * self.exponent).exp();

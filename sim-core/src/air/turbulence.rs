@@ -2,7 +2,8 @@
 
 use super::{GradientRates, WindSample};
 use crate::number::{Number, lane_data};
-use nalgebra::Vector3;
+use crate::vector::{dot, minus, plus, scaled, scaled_plus, sum, turned};
+use nalgebra::{Matrix3, Vector3};
 use rand_pcg::Pcg64;
 use rand_pcg::rand_core::Rng;
 use std::f64::consts::{PI, TAU};
@@ -159,8 +160,9 @@ impl Turbulence<f64> {
 }
 
 impl<T: Number> Turbulence<T> {
-    /// Adds velocity and derivatives to a sample, and what changes the gradients along a path: at a place in the carried air (earth axes, m), with
-    /// the carrier's velocity (m/s) and the velocity through the carried air (m/s).
+    /// Adds velocity and derivatives to a sample, and where asked what changes the gradients along a path: at a place in the carried air
+    /// (earth axes, m), with the carrier's velocity (m/s) and the velocity through the carried air (m/s).
+    #[inline(always)]
     pub fn add_to(
         &self,
         sample: &mut WindSample<T>,
@@ -168,24 +170,47 @@ impl<T: Number> Turbulence<T> {
         carried: &Vector3<T>,
         carrier: &Vector3<T>,
         through: &Vector3<T>,
+        with_rates: bool,
     ) {
-        let mut gradient = sample.gradient * T::zero();
-        for wave in &self.waves {
-            let (sin, cos) = wave.number.dot(carried).sin_cos();
-            let velocity = wave.cosine * cos + wave.sine * sin;
-            sample.velocity += velocity;
-            let slope = wave.sine * cos - wave.cosine * sin;
-            let one = slope * wave.number.transpose();
-            gradient += one;
-            sample.roll_gradient += one * wave.roll_share;
-            let felt = slope.component_mul(&wave.turn_share);
-            sample.turn_gradient += felt * wave.number.transpose();
-            let bend = velocity * -wave.number.dot(through);
-            rates.roll += bend * wave.number.transpose() * wave.roll_share;
-            rates.turn += bend.component_mul(&wave.turn_share) * wave.number.transpose();
+        let mut gradient = Matrix3::repeat(T::zero());
+        for j in 0..3 {
+            for i in 0..3 {
+                gradient[(i, j)] = sample.gradient[(i, j)] * T::zero();
+            }
         }
-        sample.time_rate -= gradient * carrier;
-        sample.gradient += gradient;
+        for wave in &self.waves {
+            let number = &wave.number;
+            let (sin, cos) = dot(number, carried).sin_cos();
+            let velocity = scaled_plus(&wave.sine, sin, &scaled(&wave.cosine, cos));
+            sample.velocity = plus(&sample.velocity, &velocity);
+            let along = scaled(&wave.sine, cos);
+            let slope = [
+                wave.cosine.x.times_from(sin, along.x),
+                wave.cosine.y.times_from(sin, along.y),
+                wave.cosine.z.times_from(sin, along.z),
+            ];
+            let through = -dot(number, through);
+            for j in 0..3 {
+                for i in 0..3 {
+                    let one = slope[i] * number[j];
+                    gradient[(i, j)] += one;
+                    let roll = &mut sample.roll_gradient[(i, j)];
+                    *roll = one.times_plus(wave.roll_share, *roll);
+                    let felt = slope[i] * wave.turn_share[i];
+                    let turn = &mut sample.turn_gradient[(i, j)];
+                    *turn = felt.times_plus(number[j], *turn);
+                    if with_rates {
+                        let bend = velocity[i] * through;
+                        let roll = &mut rates.roll[(i, j)];
+                        *roll = (bend * number[j]).times_plus(wave.roll_share, *roll);
+                        let turn = &mut rates.turn[(i, j)];
+                        *turn = (bend * wave.turn_share[i]).times_plus(number[j], *turn);
+                    }
+                }
+            }
+        }
+        sample.time_rate = minus(&sample.time_rate, &turned(&gradient, carrier));
+        sample.gradient = sum(&sample.gradient, &gradient);
     }
 }
 

@@ -30,8 +30,17 @@ impl CutOff<'_> {
 
     /// When a piece first goes below, s.
     pub fn first_s(&self, piece: &Piece) -> Option<f64> {
-        looks(piece).find_map(|(before, after)| {
-            let margin = |t: f64| self.margin_v(t, &piece.at(t));
+        self.first_between_s(looks(piece), |time_s| piece.at(time_s))
+    }
+
+    /// When it first is below between looks at a solution, s.
+    pub fn first_between_s(
+        &self,
+        mut looks: impl Iterator<Item = (f64, f64)>,
+        at: impl Fn(f64) -> Row,
+    ) -> Option<f64> {
+        looks.find_map(|(before, after)| {
+            let margin = |t: f64| self.margin_v(t, &at(t));
             (margin(after) < 0.0).then(|| bisect(before, after, margin))
         })
     }

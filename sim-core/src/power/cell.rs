@@ -3,6 +3,7 @@
 use super::motor::Motor;
 use crate::interpolate::MonotoneCubic;
 use crate::number::{Number, lane_data};
+use crate::parts::Reciprocals;
 
 lane_data! {
     /// One cell.
@@ -56,7 +57,23 @@ impl<T: Number> Cell<T> {
         duty: &[T],
         rotors: &[T],
     ) -> T {
+        self.terminal_voltage_by(charge_fraction, motors, duty, rotors, &Reciprocals::none())
+    }
+
+    /// The same with reciprocals at hand, where the number type wants them.
+    #[inline(always)]
+    pub fn terminal_voltage_by(
+        &self,
+        charge_fraction: T,
+        motors: &[Motor<T>],
+        duty: &[T],
+        rotors: &[T],
+        shares: &Reciprocals<T>,
+    ) -> T {
         let open = self.open_voltage.at(charge_fraction);
+        if T::FUSED {
+            return self.solved_directly(open, motors, duty, rotors, shares);
+        }
         let mut voltage = open;
         for _ in 0..=motors.len() {
             let mut current = self.electronics_current;
@@ -68,6 +85,48 @@ impl<T: Number> Cell<T> {
                 slope += self.resistance * per_volt * d;
             }
             voltage -= (voltage - open + self.resistance * current) / slope;
+        }
+        voltage
+    }
+
+    /// The same root, worked out from the motors that drive alone: a round that changes none of them changes no bit.
+    #[inline(always)]
+    fn solved_directly(
+        &self,
+        open: T,
+        motors: &[Motor<T>],
+        duty: &[T],
+        rotors: &[T],
+        shares: &Reciprocals<T>,
+    ) -> T {
+        let zero = T::zero();
+        let mut voltage = open;
+        for _ in 0..=motors.len() {
+            let mut current = self.electronics_current;
+            let mut per_volt = zero;
+            for (i, motor) in motors.iter().enumerate() {
+                let back = motor.back_voltage(rotors[i]);
+                let drive = duty[i].times_plus(voltage, -back);
+                let conductance = duty[i] * shares.resistance[i];
+                let conductance = zero.select_less(drive, conductance, zero);
+                current = conductance.times_from(back, current);
+                per_volt = conductance.times_plus(duty[i], per_volt);
+            }
+            let before = voltage;
+            voltage = self.resistance.times_from(current, open)
+                / self.resistance.times_plus(per_volt, T::one());
+            let mut stopped = zero;
+            for (i, motor) in motors.iter().enumerate() {
+                let back = motor.back_voltage(rotors[i]);
+                let drive = duty[i].times_plus(before, -back);
+                let now = duty[i].times_plus(voltage, -back);
+                // Lower voltage drives no more motors than higher one did.
+                let still = zero.select_less(now, zero, T::one());
+                stopped += zero.select_less(drive, still, zero);
+            }
+            if !zero.any_less(stopped) {
+                break;
+            }
         }
         voltage
     }

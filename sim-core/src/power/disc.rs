@@ -10,6 +10,7 @@ pub mod wash;
 
 use super::motor::Motor;
 use crate::number::{Number, Widen, lane_data};
+use crate::vector::{cross, dot, minus, plus, scaled};
 use crate::wrench::Wrench;
 use nalgebra::Vector3;
 use near::{NearSurface, Site};
@@ -62,6 +63,15 @@ impl<T: Number, S: Widen<T> + Blank> Widen<T> for Strips<S> {
             S::widen(&parts)
         };
         Strips((0..longest).map(one).collect())
+    }
+    fn put(&self, wide: &mut Self::Wide, lane: usize) {
+        let blank = S::blank();
+        while wide.0.len() < self.0.len() {
+            wide.0.push(S::widen(&[&blank]));
+        }
+        for (i, wide) in wide.0.iter_mut().enumerate() {
+            self.0.get(i).unwrap_or(&blank).put(wide, lane);
+        }
     }
 }
 
@@ -162,15 +172,17 @@ pub struct DiscWrenches<T> {
 }
 
 /// Magnitude that is never 0 and so has a slope everywhere.
+#[inline(always)]
 fn magnitude<T: Number>(v: &Vector3<T>) -> T {
     let floor = T::constant(SPEED_FLOOR_M_S);
-    (v.dot(v) + floor * floor).sqrt()
+    (dot(v, v) + floor * floor).sqrt()
 }
 
 impl<T: Number> Disc<T> {
     /// The disc of a motor with a thrust (N) in a flow.
+    #[inline(always)]
     pub fn of(motor: &Motor<T>, thrust: T, around: &Around<T>) -> Self {
-        let velocity = around.velocity + around.rates.cross(&motor.place);
+        let velocity = plus(&around.velocity, &cross(&around.rates, &motor.place));
         let radius = T::constant(0.5) * motor.propeller.diameter;
         let area = T::constant(PI) * radius * radius;
         let load = thrust / (around.density * area);
@@ -178,7 +190,7 @@ impl<T: Number> Disc<T> {
         let square = speed * speed + T::constant(2.0) * load.abs();
         Disc {
             velocity,
-            axial: motor.axis.dot(&velocity),
+            axial: dot(&motor.axis, &velocity),
             speed,
             induced: load / (speed + square.sqrt()),
             radius,
@@ -186,20 +198,22 @@ impl<T: Number> Disc<T> {
     }
 
     /// Force across the axis at incidence for `fin_area` κ_d S_b a_8 (m²), N.
+    #[inline(always)]
     fn normal_force(&self, axis: &Vector3<T>, fin_area: T, density: T) -> Vector3<T> {
         let floor = T::constant(SPEED_FLOOR_M_S);
-        let across = self.velocity - axis * self.axial;
+        let across = minus(&self.velocity, &scaled(axis, self.axial));
         let inflow = (self.axial * self.axial + floor * floor).sqrt();
         let added = self.induced.larger(T::zero());
         let (disc, wake) = (inflow + added, inflow + added + added);
         let squares = inflow * inflow + wake * wake;
         let effective = disc * (disc * inflow + wake * wake) / squares;
-        across * (T::constant(-0.5) * density * fin_area * effective)
+        scaled(&across, T::constant(-0.5) * density * fin_area * effective)
     }
 }
 
 impl<T: Number> DiscEffects<T> {
     /// Forces and moments about the balance point of a motor with a thrust (N). Allocates nothing.
+    #[inline(always)]
     pub fn wrenches(&self, motor: &Motor<T>, thrust: T, around: &Around<T>) -> DiscWrenches<T> {
         let disc = Disc::of(motor, thrust, around);
         let force = disc.normal_force(&motor.axis, self.fin_area, around.density);

@@ -46,19 +46,33 @@ pub fn thrust_axis(elevation_rad: f64, turn_rad: f64, side: f64) -> Vector3<f64>
 
 impl<T: Number> Motor<T> {
     /// Voltage the turning rotor (rad/s) induces, V.
+    #[inline(always)]
     pub fn back_voltage(&self, rotor: T) -> T {
         self.constant * rotor
     }
 
     /// Winding current (A) at a duty, terminal voltage (V) and rotor speed (rad/s); the driver cannot brake.
     pub fn current(&self, duty: T, voltage: T, rotor: T) -> T {
-        ((duty * voltage - self.back_voltage(rotor)) / self.resistance).larger(T::zero())
+        self.current_by(duty, voltage, rotor, T::one() / self.resistance)
+    }
+
+    /// The same with 1/resistance at hand, where the number type wants it.
+    #[inline(always)]
+    pub fn current_by(&self, duty: T, voltage: T, rotor: T, over_resistance: T) -> T {
+        let drive = duty.times_plus(voltage, -self.back_voltage(rotor));
+        drive
+            .over(self.resistance, over_resistance)
+            .larger(T::zero())
     }
 
     /// Torque on the rotor after friction, N m.
+    #[inline(always)]
     pub fn torque(&self, current: T, rotor: T) -> T {
-        let friction = (rotor / T::constant(FRICTION_FADE_RAD_S)).tanh();
-        self.constant * (current - self.no_load_current * friction)
+        let fade = T::constant(FRICTION_FADE_RAD_S);
+        let friction = rotor
+            .over(fade, T::constant(1.0 / FRICTION_FADE_RAD_S))
+            .tanh();
+        self.constant * self.no_load_current.times_from(friction, current)
     }
 }
 

@@ -64,13 +64,12 @@ impl Propeller<f64> {
 
 impl<T: Number> Propeller<T> {
     /// Thrust (N) and aerodynamic torque against the rotation (N m) at an axial speed (m/s), rotor speed (rad/s) and density.
+    #[inline(always)]
     pub fn thrust_and_torque(&self, axial: T, rotor: T, density: T) -> (T, T) {
-        let tip = rotor.abs() * self.diameter / T::constant(TAU);
+        let tip = (rotor.abs() * self.diameter).over(T::constant(TAU), T::constant(1.0 / TAU));
         let angle = axial.atan2(tip);
-        let scale = density * self.diameter * self.diameter * (axial * axial + tip * tip);
-        (
-            scale * self.thrust.at(angle),
-            scale * self.diameter * self.torque.at(angle),
-        )
+        let scale = density * self.diameter * self.diameter * tip.times_plus(tip, axial * axial);
+        let (thrust, torque) = self.thrust.both_at(&self.torque, angle);
+        (scale * thrust, scale * self.diameter * torque)
     }
 }

@@ -7,7 +7,8 @@ use sim_core::air::gust::Gust;
 use sim_core::air::profile::Profile;
 use sim_core::air::turbulence::{DrydenScales, Turbulence};
 use sim_core::forces::evaluate;
-use sim_core::number::{Lanes4, Number, Widen};
+use sim_core::lanes::{Width, Work};
+use sim_core::number::{Number, Widen};
 use sim_core::segment::Segment;
 use sim_core::state::State;
 use sim_core::vehicle::Vehicle;
@@ -65,7 +66,18 @@ fn allocations<T: Number>() -> u64 {
 fn the_derivative_allocates_nothing_in_any_number_type() {
     assert_eq!(allocations::<f64>(), 0);
     assert_eq!(allocations::<Dual64>(), 0);
-    assert_eq!(allocations::<Lanes4>(), 0);
+    for width in Width::ALL.into_iter().filter(|width| width.is_here()) {
+        assert_eq!(width.work(Counted), Some(0), "{width:?}");
+    }
+}
+
+struct Counted;
+impl Work for Counted {
+    type Output = u64;
+    #[inline(always)]
+    fn run<N: Number>(self) -> u64 {
+        allocations::<N>()
+    }
 }
 
 // The counter counts: one box is one allocation, and a whole flight, which keeps its dense output, makes many.

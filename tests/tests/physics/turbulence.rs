@@ -1,20 +1,16 @@
 //! Turbulence and wind profiles are a field of place and time: exact derivatives, frozen and carried, the same for every number type,
 //! tolerance and airframe, gone where they must be.
 
-use nalgebra::{Vector3, Vector4};
+use nalgebra::Vector3;
 use sim_core::air::gust::Gust;
 use sim_core::air::profile::Profile;
 use sim_core::air::turbulence::{DrydenScales, Turbulence};
 use sim_core::air::{Air, wind_from};
 use sim_core::flight::Throw;
-use sim_core::forces::evaluate;
 use sim_core::launch::Launch;
-use sim_core::number::{Lanes4, Number, Widen};
-use sim_core::segment::Segment;
 use sim_core::state::State;
 use sim_core::trim::{TrimConditions, Trimmer};
-use sim_core::vehicle::Vehicle;
-use tossline_tests::known::aircraft::{lopsided_twin, steady_air, throw, tight, twin};
+use tossline_tests::known::aircraft::{steady_air, throw, tight, twin};
 
 const SPAN_M: f64 = 0.5;
 
@@ -95,51 +91,6 @@ fn tolerances_agree_and_seeds_differ() {
     }
     let apart = (other.state_at(2.0).position - standard.state_at(2.0).position).norm();
     assert!(apart > 0.05, "{apart} m");
-}
-
-#[test]
-fn every_lane_has_the_scalar_s_bits() {
-    let airs: Vec<Air<f64>> = (0..4)
-        .map(|seed| {
-            let mut air = afternoon(seed);
-            if seed % 2 == 0 {
-                air.profile = Some(Profile::power_law(0.2, 6.0).carried_at(2.0));
-            }
-            air
-        })
-        .collect();
-    let wide = Air::<f64>::widen(&airs.iter().collect::<Vec<_>>());
-    let vehicle = lopsided_twin();
-    let state = State {
-        position: Vector3::new(1.0, 2.0, -0.12),
-        attitude: Vector4::new(0.9, 0.1, -0.2, 0.3),
-        velocity: Vector3::new(5.0, 0.7, 1.8),
-        rates: Vector3::new(1.0, -2.0, 0.5),
-        rotors: [1500.0, 1200.0],
-        charge: 20.0,
-    };
-    let segment = Segment {
-        gusts_on: vec![1.0],
-        ..Segment::steady(&[0.6, 0.4], &[0.1, -0.1])
-    };
-    let lanes = evaluate(
-        &Vehicle::<f64>::widen(&[&vehicle]),
-        &wide,
-        &segment.spread::<Lanes4>(),
-        Lanes4::constant(0.7),
-        &State::widen(&[state]),
-    );
-    for (i, air) in airs.iter().enumerate() {
-        let scalar = evaluate(&vehicle, air, &segment, 0.7, &state);
-        let pairs = lanes
-            .rate
-            .to_array()
-            .into_iter()
-            .zip(scalar.rate.to_array());
-        for (wide, one) in pairs {
-            assert_eq!(wide.lane(i).to_bits(), one.to_bits());
-        }
-    }
 }
 
 #[test]

@@ -29,10 +29,10 @@ pub struct Flyer<'a> {
 }
 
 /// A flown throw with its scenario.
-struct Thrown {
-    scenario: LoadedScenario,
-    flight: Flight,
-    summary: Summary,
+pub(super) struct Thrown {
+    pub scenario: LoadedScenario,
+    pub flight: Flight,
+    pub summary: Summary,
 }
 
 impl Flyer<'_> {
@@ -40,9 +40,15 @@ impl Flyer<'_> {
     pub fn fly(&self, index: u64) -> Flown {
         let planned = self.plan.flight(index);
         let thrown = throw(self.study, &planned);
+        self.flown(&planned, &thrown)
+    }
+
+    /// The row of a flown throw, and what else is kept of it.
+    pub(super) fn flown(&self, planned: &PlannedFlight, thrown: &Result<Thrown, String>) -> Flown {
+        let index = planned.index;
         let summary = thrown.as_ref().map(|thrown| &thrown.summary);
         let failed = summary.is_ok_and(|summary| summary.failure.is_some());
-        let row = self.form.row(&planned, summary.map_err(Clone::clone));
+        let row = self.form.row(planned, summary.map_err(Clone::clone));
         let line = match self.folder.identity().format {
             TableFormat::Csv => flights::encoded(&row).unwrap_or_default(),
             TableFormat::Parquet => Vec::new(),
@@ -98,7 +104,7 @@ impl Thrown {
 }
 
 /// Flies a planned flight, or says why not.
-fn throw(study: &LoadedStudy, planned: &PlannedFlight) -> Result<Thrown, String> {
+pub(super) fn throw(study: &LoadedStudy, planned: &PlannedFlight) -> Result<Thrown, String> {
     // A defect of this program in one flight in a million must not end a night's work; the row says so.
     catch_unwind(AssertUnwindSafe(|| attempt(study, planned)))
         .unwrap_or_else(|_| Err("a defect of this program; please report this flight".to_owned()))
@@ -118,7 +124,7 @@ fn attempt(study: &LoadedStudy, planned: &PlannedFlight) -> Result<Thrown, Strin
 }
 
 /// An error with its file's name alone: where the file lies differs between machines, and rows must not.
-fn without_folders(mut error: FileError) -> String {
+pub(super) fn without_folders(mut error: FileError) -> String {
     if let Some(name) = Path::new(&error.file).file_name() {
         error.file = name.to_string_lossy().into_owned();
     }

@@ -35,6 +35,7 @@ pub struct NearSurface {
 }
 
 /// Helmbold's lift slope of an aspect ratio, 1/rad. From memory.
+#[inline(always)]
 pub fn helmbold<T: Number>(aspect_ratio: T) -> T {
     let two = T::constant(2.0);
     T::constant(2.0 * PI) * aspect_ratio / (two + (aspect_ratio * aspect_ratio + two + two).sqrt())
@@ -84,11 +85,13 @@ impl NearSurface {
 }
 
 /// η in the model's number.
+#[inline(always)]
 pub(super) fn edge_suction<T: Number>() -> T {
     T::constant(EDGE_SUCTION)
 }
 
 /// c_f in the model's number.
+#[inline(always)]
 pub(super) fn friction<T: Number>() -> T {
     T::constant(FRICTION)
 }

@@ -5,6 +5,7 @@ use super::wash::signed_square;
 use super::{Around, Blank, Disc, magnitude};
 use crate::aero::post_stall::{plate_normal, unit_rule};
 use crate::number::{Number, lane_data};
+use crate::vector::{cross, dot, minus, plus, scaled};
 use crate::wrench::Wrench;
 use nalgebra::Vector3;
 use std::f64::consts::{PI, TAU};
@@ -166,6 +167,7 @@ fn add_strip(
 
 impl<T: Number> SuctionPanel<T> {
     /// Force and moment about the balance point of the inflow here; `place` is the disc's centre from it.
+    #[inline(always)]
     pub(super) fn wrench(
         &self,
         disc: &Disc<T>,
@@ -175,21 +177,26 @@ impl<T: Number> SuctionPanel<T> {
         let two = T::constant(2.0);
         let half_density = T::constant(0.5) * around.density;
         let attached = around.attached_weight;
-        let centre = place + self.centre;
-        let before = around.velocity + around.rates.cross(&centre);
+        let centre = plus(place, &self.centre);
+        let before = plus(&around.velocity, &cross(&around.rates, &centre));
         let v = disc.induced;
-        let added = self.mean * v;
-        let after = before + added;
-        let (normal, along) = (self.normal.dot(&before), before.x);
+        let added = scaled(&self.mean, v);
+        let after = plus(&before, &added);
+        let (normal, along) = (dot(&self.normal, &before), before.x);
 
         // The three attached parts: forces along n per area, N/m².
         let slope = half_density * attached * self.lift_slope * v;
         let (faster, turned, both) = (slope * normal, slope * along, slope * v);
         let lift = faster * self.lift.x + turned * self.lift.y + both * self.lift.z;
-        let lift_moment =
-            self.faster_moment * faster + self.turned_moment * turned + self.both_moment * both;
+        let lift_moment = plus(
+            &plus(
+                &scaled(&self.faster_moment, faster),
+                &scaled(&self.turned_moment, turned),
+            ),
+            &scaled(&self.both_moment, both),
+        );
 
-        let added_normal = self.normal.dot(&added);
+        let added_normal = dot(&self.normal, &added);
         let plate = plate_normal(
             around.normal_at_90,
             magnitude(&after),
@@ -199,12 +206,13 @@ impl<T: Number> SuctionPanel<T> {
         let rub = half_density
             * friction()
             * (two * along.abs() * v * self.along + signed_square(v) * self.along_square);
-        let mut rest = self.normal * (-half_density * (T::one() - attached) * self.area * plate);
+        let push = -half_density * (T::one() - attached) * self.area * plate;
+        let mut rest = scaled(&self.normal, push);
         rest.x += pull - rub;
-        let lift_force = self.normal * -lift;
+        let lift_force = scaled(&self.normal, -lift);
         Wrench {
             force: lift_force,
-            moment: place.cross(&lift_force) - lift_moment,
+            moment: minus(&cross(place, &lift_force), &lift_moment),
         } + Wrench::at(rest, &centre)
     }
 }

@@ -4,6 +4,7 @@ use super::near::{NearSurface, Site, edge_suction, friction, helmbold};
 use super::{Around, Blank, Disc, magnitude};
 use crate::aero::post_stall::{plate_normal, unit_rule};
 use crate::number::{Number, lane_data};
+use crate::vector::{cross, dot, plus, scaled};
 use crate::wrench::Wrench;
 use nalgebra::Vector3;
 use std::f64::consts::PI;
@@ -125,12 +126,13 @@ pub struct Jet<T> {
 
 impl<T: Number> Jet<T> {
     /// The jet of a disc with an axis.
+    #[inline(always)]
     pub fn of(disc: &Disc<T>, axis: &Vector3<T>) -> Self {
-        let air = disc.velocity + axis * (disc.induced + disc.induced);
+        let air = plus(&disc.velocity, &scaled(axis, disc.induced + disc.induced));
         let pull = disc.induced.larger(T::zero());
         Jet {
             axis: *axis,
-            along: air * (-T::one() / magnitude(&air)),
+            along: scaled(&air, -T::one() / magnitude(&air)),
             radius: disc.radius,
             speed: disc.speed,
             induced: disc.induced,
@@ -141,10 +143,11 @@ impl<T: Number> Jet<T> {
 
     /// e: speed of the jet over the air around it (m/s, along −a) at a place from the disc's centre (m), and b, the radius of half
     /// the excess there (m).
+    #[inline(always)]
     pub fn excess(&self, at: &Vector3<T>) -> (T, T) {
         let (one, half) = (T::one(), T::constant(0.5));
-        let s = self.along.dot(at);
-        let off = (at.dot(at) - s * s).larger(T::zero());
+        let s = dot(&self.along, at);
+        let off = (dot(at, at) - s * s).larger(T::zero());
         let disc = self.radius * self.radius;
         let developed = one + s / (s * s + disc).sqrt();
         let onset = half * (one + s / (s * s + disc * T::constant(1.0 / 16.0)).sqrt());
@@ -169,21 +172,23 @@ impl<T: Number> Jet<T> {
 }
 
 /// x |x|.
+#[inline(always)]
 pub(super) fn signed_square<T: Number>(x: T) -> T {
     x * x.abs()
 }
 
 impl<T: Number> WashNode<T> {
     /// Force and moment about the balance point of the wash here; `place` is the disc's centre from it.
+    #[inline(always)]
     pub(super) fn wrench(&self, jet: &Jet<T>, place: &Vector3<T>, around: &Around<T>) -> Wrench<T> {
         let one = T::one();
         let (excess, half_radius) = jet.excess(&self.at);
-        let from_balance = place + self.at;
-        let before = around.velocity + around.rates.cross(&from_balance);
-        let added = jet.axis * excess;
-        let after = before + added;
-        let (normal, along) = (self.normal.dot(&before), before.x);
-        let added_normal = self.normal.dot(&added);
+        let from_balance = plus(place, &self.at);
+        let before = plus(&around.velocity, &cross(&around.rates, &from_balance));
+        let added = scaled(&jet.axis, excess);
+        let after = plus(&before, &added);
+        let (normal, along) = (dot(&self.normal, &before), before.x);
+        let added_normal = dot(&self.normal, &added);
         let jet_slope = helmbold((half_radius + half_radius) / self.chord);
         let attached = around.attached_weight;
 
@@ -202,9 +207,10 @@ impl<T: Number> WashNode<T> {
         let rub = friction::<T>() * (signed_square(after.x) - signed_square(along));
 
         let scale = T::constant(0.5) * around.density * self.area;
-        let mut here = self.normal * (-(faster + (one - attached) * plate));
+        let mut here = scaled(&self.normal, -(faster + (one - attached) * plate));
         here.x += pull - rub;
-        Wrench::at(here * scale, &from_balance)
-            + Wrench::at(self.normal * (-turned * scale), &(place + self.turned_at))
+        let turning = scaled(&self.normal, -turned * scale);
+        Wrench::at(scaled(&here, scale), &from_balance)
+            + Wrench::at(turning, &plus(place, &self.turned_at))
     }
 }

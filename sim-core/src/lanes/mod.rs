@@ -1,0 +1,269 @@
+//! Many throws side by side in SIMD lanes (MODEL.md § 28).
+//!
+//! The model code is that of [`crate::forces`]; here are the numbers it is worked out in.
+
+mod course;
+mod fleet;
+mod functions;
+#[cfg(target_arch = "x86_64")]
+mod intrinsics;
+mod number;
+mod pair;
+mod register;
+mod step;
+
+use crate::air::STANDARD_GRAVITY_M_S2;
+use crate::air::atmosphere::{GAS_CONSTANT_J_KG_K, LAPSE_K_M};
+use crate::error::LaunchError;
+use crate::flight::{End, Flight, Throw};
+use crate::number::Number;
+use crate::parts::Parts;
+use crate::solver::{Counts, Method};
+use crate::state::State;
+use number::Lanes;
+use register::{Job, Register};
+
+/// Density goes with this power of temperature over height, κ − 1 of MODEL.md § 4.1.
+pub const DENSITY_POWER: f64 = -STANDARD_GRAVITY_M_S2 / (LAPSE_K_M * GAS_CONSTANT_J_KG_K) - 1.0;
+
+/// How many throws go side by side, and in numbers of how many bits. Of the widths of one kind of number every one gives the same bytes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Width {
+    /// One, on any processor: the slow exact way where it has no fused multiply-add.
+    One,
+    /// Four, by AVX2.
+    Four,
+    /// Eight, by AVX-512.
+    Eight,
+    /// One in numbers of 24 bits.
+    OneSingle,
+    /// Eight in numbers of 24 bits, by AVX2.
+    EightSingle,
+    /// Sixteen in numbers of 24 bits, by AVX-512.
+    SixteenSingle,
+}
+
+/// Work for one number type, to be compiled for a width.
+pub trait Work {
+    /// What comes out.
+    type Output;
+    /// The work; `#[inline(always)]`, as all that it calls.
+    fn run<N: Number>(self) -> Self::Output;
+}
+
+impl Width {
+    /// All widths.
+    pub const ALL: [Width; 6] = [
+        Width::One,
+        Width::Four,
+        Width::Eight,
+        Width::OneSingle,
+        Width::EightSingle,
+        Width::SixteenSingle,
+    ];
+
+    /// Throws side by side.
+    pub fn lanes(self) -> usize {
+        match self {
+            Width::One | Width::OneSingle => 1,
+            Width::Four => 4,
+            Width::Eight | Width::EightSingle => 8,
+            Width::SixteenSingle => 16,
+        }
+    }
+
+    /// Whether its numbers have 24 bits.
+    pub fn is_single(self) -> bool {
+        matches!(
+            self,
+            Width::OneSingle | Width::EightSingle | Width::SixteenSingle
+        )
+    }
+
+    /// Whether this processor has its instructions.
+    pub fn is_here(self) -> bool {
+        #[cfg(target_arch = "x86_64")]
+        {
+            let avx2 = || is_x86_feature_detected!("avx2") && is_x86_feature_detected!("fma");
+            match self {
+                Width::One | Width::OneSingle => true,
+                Width::Four | Width::EightSingle => avx2(),
+                Width::Eight | Width::SixteenSingle => {
+                    avx2() && is_x86_feature_detected!("avx512f")
+                }
+            }
+        }
+        #[cfg(not(target_arch = "x86_64"))]
+        matches!(self, Width::One | Width::OneSingle)
+    }
+
+    /// The widest there is on this processor, of numbers of 53 bits or of 24.
+    pub fn widest(single: bool) -> Self {
+        let here = |width: &&Width| width.is_single() == single && width.is_here();
+        let widest = Width::ALL.iter().filter(here).max_by_key(|w| w.lanes());
+        *widest.unwrap_or(if single {
+            &Width::OneSingle
+        } else {
+            &Width::One
+        })
+    }
+
+    /// Does work in numbers of this width; none where the processor does not have it.
+    pub fn work<W: Work>(self, work: W) -> Option<W::Output> {
+        if !self.is_here() {
+            return None;
+        }
+        #[cfg(target_arch = "x86_64")]
+        {
+            use intrinsics::{Eight, EightSingle, Four, SixteenSingle};
+            match self {
+                Width::Four => return Some(run::<Four, W>(work)),
+                Width::Eight => return Some(run::<Eight, W>(work)),
+                Width::EightSingle => return Some(run::<EightSingle, W>(work)),
+                Width::SixteenSingle => return Some(run::<SixteenSingle, W>(work)),
+                _ => {}
+            }
+        }
+        match self {
+            Width::One => Some(run::<register::One, W>(work)),
+            Width::OneSingle => Some(run::<register::OneSingle, W>(work)),
+            _ => None,
+        }
+    }
+}
+
+/// Work as a register's job.
+struct Compiled<R, W>(W, std::marker::PhantomData<R>);
+
+impl<R: Register, W: Work> Job for Compiled<R, W> {
+    type Output = W::Output;
+    #[inline(always)]
+    fn run(self) -> W::Output {
+        self.0.run::<Lanes<R>>()
+    }
+}
+
+fn run<R: Register, W: Work>(work: W) -> W::Output {
+    R::run(Compiled(work, std::marker::PhantomData::<R>))
+}
+
+/// A flight that is over.
+#[derive(Clone, Debug)]
+pub struct Landed {
+    /// How it ended.
+    pub end: End,
+    /// When, s.
+    pub end_time_s: f64,
+    /// State then.
+    pub state: State<f64>,
+    /// Steps and derivative calls.
+    pub counts: Counts,
+    /// When the driver took the power from the motors, s.
+    pub cut_off_time_s: Option<f64>,
+    /// The whole flight, where it was to be kept.
+    pub flight: Option<Flight>,
+}
+
+/// What throws must have in common to fly side by side.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Shape {
+    parts: Parts,
+    lengths: [usize; 11],
+}
+
+impl Shape {
+    fn of(throw: &Throw) -> Self {
+        let (vehicle, air) = (&throw.vehicle, &throw.air);
+        let motor = |i: usize| vehicle.motors.get(i).map(|motor| &motor.propeller);
+        let knots =
+            |i: usize| motor(i).map_or((0, 0), |p| (p.thrust.knots.len(), p.torque.knots.len()));
+        Shape {
+            parts: Parts::of(vehicle, air),
+            lengths: [
+                vehicle.motors.len(),
+                vehicle.coefficients.tabs.len(),
+                vehicle.outline.len(),
+                usize::from(vehicle.apparent_mass.is_some()),
+                vehicle.cell.open_voltage.knots.len(),
+                knots(0).0,
+                knots(1).0,
+                air.gusts.len(),
+                usize::from(air.profile.is_some()),
+                air.turbulence
+                    .as_ref()
+                    .map_or(0, |turbulence| turbulence.waves.len()),
+                throw.pilot.tabs.len(),
+            ],
+        }
+    }
+}
+
+/// Flies throws side by side and hands over what became of each, by its number in the list, as it lands. A flight's bytes depend neither
+/// on the others nor on the width; `keep` makes whole [`Flight`]s. None, and nothing flown, where the processor does not have the width.
+pub fn fly(
+    width: Width,
+    throws: &[&Throw],
+    keep: bool,
+    mut take: impl FnMut(usize, Result<Landed, LaunchError>),
+) -> Option<()> {
+    if !width.is_here() {
+        return None;
+    }
+    let mut waiting: Vec<usize> = (0..throws.len()).collect();
+    while let Some(&first) = waiting.first() {
+        let shape = Shape::of(throws[first]);
+        let (alike, others): (Vec<usize>, Vec<usize>) = waiting
+            .iter()
+            .partition(|&&i| Shape::of(throws[i]) == shape);
+        fly_alike(width, throws, &alike, keep, &mut take);
+        waiting = others;
+    }
+    Some(())
+}
+
+fn fly_alike(
+    width: Width,
+    throws: &[&Throw],
+    numbers: &[usize],
+    keep: bool,
+    take: &mut dyn FnMut(usize, Result<Landed, LaunchError>),
+) {
+    #[cfg(target_arch = "x86_64")]
+    {
+        use intrinsics::{Eight, EightSingle, Four, SixteenSingle};
+        match width {
+            Width::Four => return fleet::fly::<Four>(throws, numbers, keep, take),
+            Width::Eight => return fleet::fly::<Eight>(throws, numbers, keep, take),
+            Width::EightSingle => return fleet::fly::<EightSingle>(throws, numbers, keep, take),
+            Width::SixteenSingle => {
+                return fleet::fly::<SixteenSingle>(throws, numbers, keep, take);
+            }
+            _ => {}
+        }
+    }
+    if width.is_single() {
+        fleet::fly::<register::OneSingle>(throws, numbers, keep, take);
+    } else {
+        fleet::fly::<register::One>(throws, numbers, keep, take);
+    }
+}
+
+/// One throw by the method of its tolerance, kept whole.
+pub(crate) fn fly_one(throw: &Throw) -> Result<Flight, LaunchError> {
+    let single = throw.tolerance.method == Method::LanesSingle;
+    let mut flown = None;
+    // The narrowest: the others would stand still beside it.
+    let widths = if single {
+        [Width::EightSingle, Width::OneSingle]
+    } else {
+        [Width::Four, Width::One]
+    };
+    for width in widths {
+        let done = fly(width, &[throw], true, |_, landed| flown = Some(landed));
+        if done.is_some() {
+            break;
+        }
+    }
+    let landed = flown.expect("width one is on every processor")?;
+    Ok(landed.flight.expect("the flight was to be kept"))
+}
