@@ -3,6 +3,7 @@
 use criterion::{BatchSize, Criterion, criterion_group, criterion_main};
 use scenarios::summary::{fly_with_twin, summarise};
 use sim_core::air::Air;
+use sim_core::lanes::{Width, fly};
 use sim_core::record::{row, row_times_s};
 use sim_core::solver::{Method, Tolerance};
 use sim_core::trim::{TrimConditions, Trimmer};
@@ -26,6 +27,21 @@ fn flight(criterion: &mut Criterion) {
     criterion.bench_function("the same at 1e-6", |b| b.iter(|| black_box(&looser).fly()));
     criterion.bench_function("the same by Dop853 at 1e-9", |b| {
         b.iter(|| black_box(&higher).fly())
+    });
+    let mut laned = throw.clone();
+    laned.tolerance.method = Method::Lanes;
+    laned.tolerance.relative = 1e-6;
+    criterion.bench_function("the same in lanes at 1e-6, alone and kept", |b| {
+        b.iter(|| black_box(&laned).fly())
+    });
+    let thousand: Vec<_> = std::iter::repeat_n(&laned, 1000).collect();
+    let width = Width::widest(false);
+    criterion.bench_function("a thousand of it in the widest lanes, not kept", |b| {
+        b.iter(|| {
+            fly(width, black_box(&thousand), false, |_, landed| {
+                drop(black_box(landed))
+            })
+        });
     });
     let calm = ready("step-in-calm");
     let (calm_throw, calm_settings) = (&calm.built.throw, &calm.built.summary);

@@ -210,7 +210,7 @@ fn sweep(
                 bar.inc(1);
                 recorder.add(flown)?;
             }
-            Ok(())
+            Ok::<(), SweepError>(())
         },
     );
     bar.finish_and_clear();

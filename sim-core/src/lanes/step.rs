@@ -189,24 +189,12 @@ impl<R: Register> Job for Step<'_, R> {
         let short = remaining.select_less(twice, half, going.length);
         let length = going.length.select_less(remaining, short, remaining);
         let mut tried = [zero; STATE_LENGTH];
-        for stage in 1..STAGES {
-            for i in 0..STATE_LENGTH {
-                let mut sum = going.slopes[0][i] * Lanes::constant(WEIGHTS[stage][0]);
-                for j in 1..stage {
-                    let weight = Lanes::constant(WEIGHTS[stage][j]);
-                    sum = going.slopes[j][i].times_plus(weight, sum);
-                }
-                tried[i] = length.times_plus(sum, going.rows[i]);
-            }
-            let (earlier, later) = going.slopes.split_at_mut(stage);
-            let _ = earlier;
-            R::run(Derivative {
-                flown: self.flown,
-                time: length.times_plus(Lanes::constant(TIMES[stage]), going.time),
-                rows: &tried,
-                slope: &mut later[0],
-            });
-        }
+        self::stage::<R, 1>(self.flown, going, length, &mut tried);
+        self::stage::<R, 2>(self.flown, going, length, &mut tried);
+        self::stage::<R, 3>(self.flown, going, length, &mut tried);
+        self::stage::<R, 4>(self.flown, going, length, &mut tried);
+        self::stage::<R, 5>(self.flown, going, length, &mut tried);
+        self::stage::<R, 6>(self.flown, going, length, &mut tried);
         let scale = length * going.over_tolerance;
         let mut square = zero;
         for i in 0..STATE_LENGTH {
@@ -274,6 +262,30 @@ impl<R: Register> Job for Step<'_, R> {
         going.length = next;
         stepped
     }
+}
+
+/// State and slope of a stage. Its number is known when this is compiled, so that the sums are straight code.
+#[inline(always)]
+fn stage<R: Register, const STAGE: usize>(
+    flown: &Flown<R>,
+    going: &mut Going<R>,
+    length: Lanes<R>,
+    tried: &mut Rows<R>,
+) {
+    for i in 0..STATE_LENGTH {
+        let mut sum = going.slopes[0][i] * Lanes::constant(WEIGHTS[STAGE][0]);
+        for j in 1..STAGE {
+            let weight = Lanes::constant(WEIGHTS[STAGE][j]);
+            sum = going.slopes[j][i].times_plus(weight, sum);
+        }
+        tried[i] = length.times_plus(sum, going.rows[i]);
+    }
+    R::run(Derivative {
+        flown,
+        time: length.times_plus(Lanes::constant(TIMES[STAGE]), going.time),
+        rows: tried,
+        slope: &mut going.slopes[STAGE],
+    });
 }
 
 /// Writes down the interpolants of the step just tried.
