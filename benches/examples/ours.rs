@@ -44,7 +44,7 @@ fn rows(path: &Path) -> Vec<std::collections::HashMap<String, f64>> {
 
 /// The throws of throws.csv in a scenario.
 fn throws(folder: &Path, scenario: &str) -> Vec<Throw> {
-    let base = load_scenario(&folder.join(scenario))
+    let base = load_scenario(folder.join(scenario))
         .expect("the scenario loads")
         .built
         .throw;

@@ -37,8 +37,8 @@ struct Fleet<'a, 't, R: Register> {
 }
 
 /// Flies throws of one shape, by their numbers, and hands over what became of each as it lands.
-pub fn fly<'t, R: Register>(
-    throws: &[&'t Throw],
+pub fn fly<R: Register>(
+    throws: &[&Throw],
     numbers: &[usize],
     keep: bool,
     take: &mut dyn FnMut(usize, Result<Landed, LaunchError>),
