@@ -51,12 +51,12 @@ impl<T: Number> ApparentMass<T> {
     pub fn reaction(&self, density: T, motion: &Motion<T>) -> Wrench<T> {
         let x = motion.to_array();
         let mut row = [T::zero(); 6];
-        for i in 0..6 {
+        for (i, row) in row.iter_mut().enumerate() {
             let mut sum = T::zero();
-            for j in 0..6 {
-                sum = self.per_density[(i, j)].times_plus(x[j], sum);
+            for (j, x) in x.iter().enumerate() {
+                sum = self.per_density[(i, j)].times_plus(*x, sum);
             }
-            row[i] = -(sum * density);
+            *row = -(sum * density);
         }
         Wrench {
             force: Vector3::new(row[0], row[1], row[2]),

@@ -37,8 +37,8 @@ struct Fleet<'a, 't, R: Register> {
 }
 
 /// Flies throws of one shape, by their numbers, and hands over what became of each as it lands.
-pub fn fly<'t, R: Register>(
-    throws: &[&'t Throw],
+pub fn fly<R: Register>(
+    throws: &[&Throw],
     numbers: &[usize],
     keep: bool,
     take: &mut dyn FnMut(usize, Result<Landed, LaunchError>),
@@ -68,7 +68,7 @@ pub fn fly<'t, R: Register>(
     fleet.fly(take);
 }
 
-impl<'t, R: Register> Fleet<'_, 't, R> {
+impl<R: Register> Fleet<'_, '_, R> {
     fn fly(&mut self, take: &mut dyn FnMut(usize, Result<Landed, LaunchError>)) {
         let mut interpolants = Interpolants::none();
         for lane in 0..R::WIDTH {
