@@ -51,12 +51,12 @@ impl<T: Number> ApparentMass<T> {
     pub fn reaction(&self, density: T, motion: &Motion<T>) -> Wrench<T> {
         let x = motion.to_array();
         let mut row = [T::zero(); 6];
-        for (i, entry) in row.iter_mut().enumerate() {
+        for (i, row) in row.iter_mut().enumerate() {
             let mut sum = T::zero();
             for (j, x) in x.iter().enumerate() {
                 sum = self.per_density[(i, j)].times_plus(*x, sum);
             }
-            *entry = -(sum * density);
+            *row = -(sum * density);
         }
         Wrench {
             force: Vector3::new(row[0], row[1], row[2]),

@@ -68,7 +68,7 @@ pub fn fly<R: Register>(
     fleet.fly(take);
 }
 
-impl<'t, R: Register> Fleet<'_, 't, R> {
+impl<R: Register> Fleet<'_, '_, R> {
     fn fly(&mut self, take: &mut dyn FnMut(usize, Result<Landed, LaunchError>)) {
         let mut interpolants = Interpolants::none();
         for lane in 0..R::WIDTH {

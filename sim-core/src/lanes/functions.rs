@@ -3,6 +3,9 @@
 //! The coefficients interpolate the functions at Chebyshev points, worked out with 50 digits. Errors are stated in MODEL.md § 28.2 and
 //! tested against the `libm` crate.
 
+// The digits are those that were worked out; the last ones show which number is meant.
+#![allow(clippy::excessive_precision)]
+
 use super::register::Register;
 use std::f64::consts::{FRAC_1_SQRT_2, FRAC_PI_2, FRAC_PI_4, LN_2, LOG2_E, PI, SQRT_2};
 

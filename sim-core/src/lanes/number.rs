@@ -108,7 +108,7 @@ impl<R: Register> Number for Lanes<R> {
         if !self.abs().any_less(Self::constant(TANH_IS_ONE)) {
             // What is not a number is not less either, and stays so.
             let sign = self.select_less(Self::zero(), -Self::one(), Self::one());
-            return (self - self) + sign;
+            return self.times_plus(Self::zero(), sign);
         }
         Lanes(functions::tanh(self.0))
     }

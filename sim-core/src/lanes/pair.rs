@@ -3,6 +3,9 @@
 //! Source: Ch. Tsitouras, Runge-Kutta pairs of order 5(4) satisfying only the first column simplifying assumption, Comput. Math. Appl. 62
 //! (2011) 770, table 1 and the continuous extension after it; from memory. The tests check the digits by the conditions of order.
 
+// The digits are those of the source.
+#![allow(clippy::excessive_precision)]
+
 /// Stages of a step; the last is the first of the next.
 pub const STAGES: usize = 7;
 

@@ -153,6 +153,7 @@ macro_rules! one {
             fn bits(mask: bool) -> u32 {
                 u32::from(mask)
             }
+            #[allow(clippy::neg_cmp_op_on_partial_ord)]
             fn reached(self, knots: &[Lanes<Self>]) -> usize {
                 // What is not a number is under no knot.
                 let reached = knots.iter().map(|knot| usize::from(!(self.0 < knot.0.0)));

@@ -1,5 +1,8 @@
 //! One step of all lanes, each with a length of its own (MODEL.md § 28.4, 28.5).
 
+// Sums over stages and states, as the formulas have them.
+#![allow(clippy::needless_range_loop)]
+
 use super::number::Lanes;
 use super::pair::{ERROR, INTERPOLANT, STAGES, TIMES, WEIGHTS};
 use super::register::{Job, Register};

@@ -1,6 +1,7 @@
 //! `tossline sweep` and `tossline gather`: what comes out, and that nothing is ever lost.
 
 mod damage;
+mod lanes;
 mod parts;
 mod results;
 
