@@ -2,14 +2,6 @@
 //!
 //! The model code is that of [`crate::forces`]; here are the numbers it is worked out in.
 
-// Loops over places of registers are written as they are to run; constants as they were published or worked out; x − x keeps what is no number so.
-#![allow(
-    clippy::needless_range_loop,
-    clippy::excessive_precision,
-    clippy::eq_op,
-    clippy::neg_cmp_op_on_partial_ord
-)]
-
 mod course;
 mod fleet;
 mod functions;
