@@ -46,7 +46,7 @@ fn rows(path: &Path) -> Vec<std::collections::HashMap<String, f64>> {
 
 /// The throws of throws.csv in a scenario.
 fn throws(folder: &Path, scenario: &str) -> Vec<Throw> {
-    let base = load_scenario(&folder.join(scenario))
+    let base = load_scenario(folder.join(scenario))
         .expect("the scenario loads")
         .built
         .throw;
@@ -184,7 +184,7 @@ fn main() {
             };
             let rows = rows(&folder.join("reference.csv"));
             rows.iter().take(throws.len()).map(place).collect()
-        } else if picked("full") {
+        } else if arguments.len() < 2 || arguments[1..].iter().any(|part| part.contains("full")) {
             let exact = Tolerance {
                 relative: 1e-11,
                 absolute: 1e-11,
