@@ -184,7 +184,7 @@ fn main() {
             };
             let rows = rows(&folder.join("reference.csv"));
             rows.iter().take(throws.len()).map(place).collect()
-        } else if picked("full") {
+        } else if arguments.len() < 2 || arguments[1..].iter().any(|part| part.contains("full")) {
             let exact = Tolerance {
                 relative: 1e-11,
                 absolute: 1e-11,
