@@ -212,7 +212,7 @@ fn every_command_leaves_a_page_that_is_whole_and_report_writes_the_same_again() 
         }
         // Escaped as text: the note is there and cannot be obeyed.
         assert!(!page.contains("<script>alert"));
-        let has_note = [flight as Make, footprint, thrust_line].contains(&make);
+        let has_note = [flight as Make, footprint, thrust_line, sweep].contains(&make);
         let note = "&lt;script&gt;alert('note')&lt;/script&gt; &amp; &quot;so&quot;";
         assert_eq!(page.contains(note), has_note);
         for words in [
