@@ -99,7 +99,7 @@ impl Launch {
 
 /// Sets the rotors to the speeds at which their torques balance, all together.
 ///
-/// Each motor in turn is bisected with the others held, until none moves any more. The cell couples them weakly as a rule, so that a few
+/// Each motor's balance is found in turn with the others held, until none moves any more. The cell couples them weakly as a rule, so that a few
 /// rounds settle it.
 ///
 /// # Errors
@@ -146,14 +146,20 @@ fn balanced_speed(
         motors_at(vehicle, air, segment, segment.start_time, &trial)[i].rotor_rate
     };
     let (mut low, mut high) = (0.0, HIGHEST_RAD_S);
-    if rate(low) <= 0.0 {
+    let at_ends = (rate(low), rate(high));
+    if at_ends.0 <= 0.0 {
         return Some(0.0);
     }
-    if rate(high) > 0.0 {
+    if at_ends.1 > 0.0 {
         return None;
     }
     // A secant gets near in a few steps; what is left between two neighbouring numbers is halved, so that the answer is the same whatever led there.
-    if let Some((below, above)) = near(&mut rate, (low, high), state.rotors[i]) {
+    if let Some((below, above)) = near(
+        &mut rate,
+        (low, at_ends.0),
+        (high, at_ends.1),
+        state.rotors[i],
+    ) {
         (low, high) = (below, above);
     }
     loop {
@@ -169,16 +175,17 @@ fn balanced_speed(
     }
 }
 
-/// Close ends round where a falling function passes 0, found by regula falsi in the Illinois way from ends it passes 0 between and a guess; none
-/// where that does not get there.
+/// Close ends round where a falling function passes 0, found by regula falsi in the Illinois way from a guess and ends it passes 0 between, each with
+/// its value; none where that does not get there.
 fn near(
     rate: &mut impl FnMut(f64) -> f64,
-    (low, high): (f64, f64),
+    mut a: (f64, f64),
+    mut b: (f64, f64),
     guess: f64,
 ) -> Option<(f64, f64)> {
     const MOST_STEPS: usize = 60;
     const CLOSE: f64 = 1e-12;
-    let (mut a, mut b) = ((low, rate(low)), (high, rate(high)));
+    let (low, high) = (a.0, b.0);
     let mut next = if guess > low && guess < high {
         guess
     } else {

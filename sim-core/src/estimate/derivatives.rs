@@ -146,8 +146,9 @@ impl Superposed {
         let turned = |base: &Flow| lattice.change(base, Onset::default(), 1.0, |_| 0.0);
         let still = base[0].times(0.0);
         let bent = |tab: usize| [0, 1].map(|i| lattice.response(&base[i], 0.0, Input::Tab(tab)));
+        let tabs: Vec<[Flow; 2]> = (0..lattice.panels.tabs).map(bent).collect();
         Superposed {
-            level: lattice.level_analysis(&base[0]),
+            level: lattice.level_analysis(&base[0], tabs.iter().map(|[ahead, _]| ahead)),
             slip: [
                 lattice.change(&still, air(0.0, 1.0, 0.0), 0.0, |_| 0.0),
                 turned(&base[0]),
@@ -155,7 +156,7 @@ impl Superposed {
             ],
             roll: lattice.response(&base[0], 0.0, Input::RollRate),
             yaw: lattice.response(&base[0], 0.0, Input::YawRate),
-            tabs: (0..lattice.panels.tabs).map(bent).collect(),
+            tabs,
             base,
         }
     }
@@ -206,8 +207,8 @@ impl Lattice {
         Superposed::of(self).at(self, lateral_alpha_rad)
     }
 
-    /// All but side, roll and yaw, from the flow at α = 0.
-    fn level_analysis(&self, base: &Flow) -> Analysis {
+    /// All but side, roll and yaw, from the flow at α = 0 and its response to each tab.
+    fn level_analysis<'a>(&self, base: &Flow, bent: impl Iterator<Item = &'a Flow>) -> Analysis {
         let zero = self.coefficients(&self.wrench(base, base), 0.0);
         let by_alpha = self.response(base, 0.0, Input::Alpha);
         let alpha = self.derivative(base, &by_alpha, 0.0, Input::Alpha);
@@ -223,10 +224,10 @@ impl Lattice {
         let factor = d2 / (lift * lift);
         let aspect = self.reference.span_m * self.reference.span_m / self.reference.area_m2;
 
-        let tabs = (0..self.panels.tabs)
-            .map(|tab| {
-                let response = self.response(base, 0.0, Input::Tab(tab));
-                let up = self.derivative(base, &response, 0.0, Input::Tab(tab));
+        let tabs = bent
+            .enumerate()
+            .map(|(tab, response)| {
+                let up = self.derivative(base, response, 0.0, Input::Tab(tab));
                 let strips = self.strip_circulations(&response.circulation);
                 let (drag, lift) = self.far_behind(&strips, &strips);
                 TabEffect {
