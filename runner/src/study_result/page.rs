@@ -7,7 +7,7 @@ use crate::output::CAUTION;
 use crate::output::table::{number, of_texts, percent};
 use scenarios::study::judge::Share;
 use scenarios::study::sensitivity::FieldShare;
-use scenarios::study::tally::{Answer, Decides, Point};
+use scenarios::study::tally::{Answer, ColumnAnswer, Decides, Point};
 use std::path::Path;
 
 /// Fields of a column's sensitivities that are shown.
@@ -131,6 +131,20 @@ fn conditions(answer: &Answer) -> String {
     of_texts(&heads, &rows)
 }
 
+/// A column's numbers as text: least, 5 %, median, 95 %, most, mean, standard deviation; a dash where there is none.
+pub fn in_numbers(column: &ColumnAnswer) -> [String; 7] {
+    [
+        column.least.map(|least| least.value),
+        column.quantile("0.05"),
+        column.quantile("0.5"),
+        column.quantile("0.95"),
+        column.most.map(|most| most.value),
+        column.mean,
+        column.standard_deviation,
+    ]
+    .map(|value| value.map_or("–".to_owned(), digits))
+}
+
 fn columns(finished: &Finished) -> String {
     let heads = [
         "column", "throws", "least", "5 %", "half", "95 %", "most", "mean", "spread",
@@ -138,18 +152,9 @@ fn columns(finished: &Finished) -> String {
     let rows: Vec<Vec<String>> = told_columns(&finished.file, &finished.report.answer)
         .into_iter()
         .map(|column| {
-            let shown = |value: Option<f64>| value.map_or("–".to_owned(), digits);
-            vec![
-                column.column.clone(),
-                column.flights.to_string(),
-                shown(column.least.map(|least| least.value)),
-                shown(column.quantile("0.05")),
-                shown(column.quantile("0.5")),
-                shown(column.quantile("0.95")),
-                shown(column.most.map(|most| most.value)),
-                shown(column.mean),
-                shown(column.standard_deviation),
-            ]
+            let mut row = vec![column.column.clone(), column.flights.to_string()];
+            row.extend(in_numbers(column));
+            row
         })
         .collect();
     if rows.is_empty() {

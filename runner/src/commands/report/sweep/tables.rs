@@ -3,6 +3,7 @@
 use super::Sweep;
 use crate::output::html::{facts, link, table, words_of};
 use crate::output::table::{number, percent};
+use crate::study_result::page::in_numbers;
 use crate::study_result::paragraph::{digits, in_words};
 use maud::{Markup, html};
 use scenarios::study::keep::Trajectories;
@@ -68,24 +69,14 @@ pub(super) fn conditions(sweep: &Sweep<'_>) -> Markup {
 }
 
 pub(super) fn columns(sweep: &Sweep<'_>) -> Markup {
-    let shown = |value: Option<f64>| value.map_or("–".to_owned(), digits);
     let rows: Vec<Vec<Markup>> = sweep
         .columns()
         .iter()
         .map(|column| {
-            let cells = [
-                shown(column.least.map(|least| least.value)),
-                shown(column.quantile("0.05")),
-                shown(column.quantile("0.5")),
-                shown(column.quantile("0.95")),
-                shown(column.most.map(|most| most.value)),
-                shown(column.mean),
-                shown(column.standard_deviation),
-                column.flights.to_string(),
-            ];
             let name = std::iter::once(html! { (words_of(&column.column)) });
-            name.chain(cells.into_iter().map(|cell| html! { (cell) }))
-                .collect()
+            let flights = std::iter::once(column.flights.to_string());
+            let cells = in_numbers(column).into_iter().chain(flights);
+            name.chain(cells.map(|cell| html! { (cell) })).collect()
         })
         .collect();
     let heads = heads(&[
