@@ -1,4 +1,4 @@
-"""Run the whole comparison in one go, each solver as a process of its own on one core, and write table.md.
+"""Run the whole comparison in one go, each solver as a process of its own on one core, and write table.md and the table of the project's README.md.
 
 The project's own engines are run by the command lines of ours.json; they print the same JSON lines as the solvers (measure.py), where `accuracy_m`
 may be left out: a line then stands for every accuracy that its 99 % meets. Of several lines of one name the fastest that meets the accuracy counts.
@@ -17,6 +17,7 @@ import sys
 from pathlib import Path
 
 HERE = Path(__file__).parent
+README = HERE.parent.parent / "README.md"
 PEERS = ["numba_dopri5.py", "heyoka_batch.py", "jax_diffrax.py", "scipy_solve_ivp.py"]
 ACCURACIES_M = {1e-3: "1 mm", 1e-4: "0.1 mm"}
 ONE_THREAD = {name: "1" for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "NUMBA_NUM_THREADS", "RAYON_NUM_THREADS")}
@@ -72,6 +73,30 @@ def table(best, accuracy):
     return text
 
 
+def short_table(best, accuracy):
+    """Rows for somebody who has not asked: who flew it, how fast, how right."""
+    rows = sorted((line for (at, _), line in best.items() if at == accuracy), key=lambda line: line["flights_per_s"])
+    fastest = max((line["flights_per_s"] for line in rows if not line["ours"]), default=None)
+    text = ["| flown by, on one core | flights a second | times the fastest peer | 99 % end within |", "| --- | ---: | ---: | ---: |"]
+    for line in rows:
+        name = f"**{line['name']}**" if line["ours"] else line["name"]
+        ratio = f"{line['flights_per_s'] / fastest:.2g}" if fastest else "–"
+        text.append(f"| {name} | {line['flights_per_s']:,.0f} | {ratio} | {millimetres(line['p99_m'])} mm |")
+    return text
+
+
+def put_between(path, begin, end, lines):
+    """Put lines between two marker lines of a text file, whole or not at all."""
+    text = path.read_text(encoding="utf-8")
+    before, found, rest = text.partition(begin)
+    _, closed, after = rest.partition(end)
+    if not found or not closed:
+        sys.exit(f"{path.name} has no lines {begin!r} and {end!r}; its table was not written")
+    part = path.with_suffix(".part")
+    part.write_text(before + begin + "\n" + "\n".join(lines) + "\n" + end + after, encoding="utf-8")
+    part.replace(path)
+
+
 def count_rows(name):
     with open(HERE / name, encoding="utf-8") as file:
         return sum(1 for _ in csv.DictReader(file))
@@ -108,6 +133,8 @@ def main():
     part.write_text("\n".join(text) + "\n", encoding="utf-8")
     part.replace(target)
     print(target.read_text())
+    told = f"(benches/side_by_side, {processor()}, {os.cpu_count()} cores, load {load:.1f} before the run, {datetime.date.today().isoformat()})"
+    put_between(README, "<!-- speed -->", "<!-- /speed -->", [*short_table(best, 1e-3), "", told])
 
 
 if __name__ == "__main__":

@@ -27,6 +27,13 @@ pub use output::picture::{MOST_FLIGHTS, draw as draw_flights};
 pub use plan::inputs_sha256;
 pub use work::in_parallel;
 
+/// Writers of result tables, for the benches.
+pub mod tables {
+    pub use crate::output::flights::encoded as text_row;
+    pub use crate::output::parquet::encoded as parquet_part;
+    pub use crate::output::trajectory::csv as trajectory_text;
+}
+
 use args::{Arguments, Command};
 use clap::Parser;
 use std::process::ExitCode;
