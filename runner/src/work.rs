@@ -21,16 +21,26 @@ pub fn in_parallel<I: Sync, O: Send>(
     stop: &AtomicBool,
     task: impl Fn(&I) -> O + Sync,
 ) -> Vec<Option<O>> {
+    let alone = |lot: &[I]| lot.iter().map(&task).collect();
+    let lots = in_lots(items, 1, threads, stop, alone);
+    lots.into_iter()
+        .flat_map(|lot| lot.map_or_else(|| vec![None], |lot| lot.into_iter().map(Some).collect()))
+        .collect()
+}
+
+/// Does `task` for lots of up to so many items that follow one another, on all threads. Lots not begun when `stop` is set are left out (`None`).
+pub fn in_lots<I: Sync, O: Send>(
+    items: &[I],
+    most: usize,
+    threads: Option<u16>,
+    stop: &AtomicBool,
+    task: impl Fn(&[I]) -> Vec<O> + Sync,
+) -> Vec<Option<Vec<O>>> {
     let bar = progress(items.len());
-    let run = || {
-        items
-            .par_iter()
-            .map(|item| {
-                let done = (!stop.load(Ordering::Relaxed)).then(|| task(item));
-                bar.inc(1);
-                done
-            })
-            .collect()
+    let one = |lot: &[I]| {
+        let done = (!stop.load(Ordering::Relaxed)).then(|| task(lot));
+        bar.inc(lot.len() as u64);
+        done
     };
     let mut pool = rayon::ThreadPoolBuilder::new();
     if let Some(threads) = threads {
@@ -38,11 +48,8 @@ pub fn in_parallel<I: Sync, O: Send>(
     }
     // Where no pool can be made (no more threads to be had), this thread does the work.
     let results = match pool.build() {
-        Ok(pool) => pool.install(run),
-        Err(_) => items
-            .iter()
-            .map(|item| (!stop.load(Ordering::Relaxed)).then(|| task(item)))
-            .collect(),
+        Ok(pool) => pool.install(|| items.par_chunks(most).map(one).collect()),
+        Err(_) => items.chunks(most).map(one).collect(),
     };
     bar.finish_and_clear();
     results

@@ -233,6 +233,7 @@ fn written(
             threads: arguments.flying.threads,
             stop,
             known: Default::default(),
+            lanes: Default::default(),
         };
         trimmed_by = flyer.glide.as_ref().map(|glide| glide.name.clone());
         let wanted = Wanted {

@@ -6,15 +6,18 @@ use scenarios::overrides::Override;
 use scenarios::study::file::Design;
 use scenarios::study::judge::meets_at;
 use scenarios::study::{LoadedStudy, PlannedFlight, Purpose};
-use scenarios::summary::{Summary, fly_with_twin, summarise};
+use scenarios::summary::{Summary, Together, fly_with_twin};
 use scenarios::thrustline::balanced::Mark;
 use scenarios::thrustline::glide::TestGlide;
-use sim_core::flight::Flight;
+use sim_core::flight::{Flight, Throw};
 use std::collections::HashMap;
 use std::sync::atomic::AtomicBool;
 use std::sync::{Arc, Mutex};
 
-use crate::work::in_parallel;
+use crate::work::{in_lots, thread_count};
+
+/// Flights handed to the lanes at a time, at most: several times as many as the widest has.
+const IN_LANES: usize = 64;
 
 /// One flight and what it came to.
 pub struct Flown {
@@ -130,6 +133,8 @@ pub struct Flyer<'a> {
     pub stop: &'a AtomicBool,
     /// What was found for airframes drawn before, by what was changed and the values drawn. Only speed hangs on it.
     pub known: Mutex<HashMap<Key, Prepared>>,
+    /// Lanes nobody flies in at the moment.
+    pub lanes: Mutex<Vec<Together>>,
 }
 
 /// What tells drawn airframes of one study apart.
@@ -159,6 +164,13 @@ pub struct Again {
     pub flight: Flight,
     /// Its twin, where it has one.
     pub twin: Option<Flight>,
+}
+
+/// A flight's airframe and throw as they were drawn.
+struct Drawn {
+    scenario: LoadedScenario,
+    /// Trimmed as its builder trims it.
+    throw: Throw,
     bend_deg: Option<f64>,
 }
 
@@ -237,39 +249,69 @@ impl Flyer<'_> {
     }
 
     fn fly(&self, jobs: &[Job], pass: &'static str) -> Vec<Flown> {
-        let one = |job: &Job| {
-            let study = &job.origin.study;
-            let mut flown = Flown {
+        let threads = thread_count(self.threads);
+        let most = jobs.len().div_ceil(threads).clamp(1, IN_LANES);
+        in_lots(jobs, most, self.threads, self.stop, |jobs| {
+            self.fly_together(jobs, pass)
+        })
+        .into_iter()
+        .flatten()
+        .flatten()
+        .collect()
+    }
+
+    /// Flies jobs side by side. What becomes of one does not hang on the others.
+    fn fly_together(&self, jobs: &[Job], pass: &'static str) -> Vec<Flown> {
+        let drawn: Vec<Result<Drawn, String>> = jobs
+            .iter()
+            .map(|job| self.drawn(&job.origin.study, &job.flight, &job.changed))
+            .collect();
+        let mut results: Vec<Result<Summary, String>> = drawn
+            .iter()
+            .map(|drawn| drawn.as_ref().map(|_| Summary::default()).map_err(Clone::clone))
+            .collect();
+        let able: Vec<(usize, &Drawn)> = drawn
+            .iter()
+            .enumerate()
+            .filter_map(|(i, drawn)| drawn.as_ref().ok().map(|drawn| (i, drawn)))
+            .collect();
+        let mut lanes = self.lanes.lock().ok().and_then(|mut idle| idle.pop());
+        let together = lanes.get_or_insert_default();
+        let throw = |k: usize| {
+            let drawn = able[k].1;
+            (&drawn.throw, &drawn.scenario.built.summary)
+        };
+        together.fly(able.len(), throw, |k, summed| {
+            results[able[k].0] = match summed {
+                Ok(summed) => Ok(summed.summary.clone()),
+                Err(error) => Err(error.to_string()),
+            };
+        });
+        if let Ok(mut idle) = self.lanes.lock() {
+            idle.extend(lanes);
+        }
+        let all = jobs.iter().zip(drawn).zip(results);
+        all.map(|((job, drawn), result)| {
+            let conditions = job.origin.study.file.conditions.iter();
+            Flown {
                 pass,
                 changed: job.changed.clone(),
                 angle_deg: job.flight.values[0],
                 circumstance: job.circumstance,
                 sample: job.sample,
                 values: job.flight.values[1..].to_vec(),
-                bend_deg: None,
-                result: Err(String::new()),
-                met: vec![false; study.file.conditions.len()],
+                bend_deg: drawn.ok().and_then(|drawn| drawn.bend_deg),
+                met: conditions
+                    .map(|condition| {
+                        let summary = result.as_ref();
+                        summary.is_ok_and(|s| meets_at(condition, &job.flight.names, s))
+                    })
+                    .collect(),
+                result,
                 origin: job.origin.clone(),
-            };
-            match self.planned(study, &job.flight, &job.changed) {
-                Ok(again) => {
-                    let settings = &again.scenario.built.summary;
-                    let summary = summarise(&again.flight, again.twin.as_ref(), settings);
-                    let conditions = study.file.conditions.iter();
-                    flown.met = conditions
-                        .map(|c| meets_at(c, &job.flight.names, &summary))
-                        .collect();
-                    flown.bend_deg = again.bend_deg;
-                    flown.result = Ok(summary);
-                }
-                Err(reason) => flown.result = Err(reason),
             }
-            flown
-        };
-        in_parallel(jobs, self.threads, self.stop, one)
-            .into_iter()
-            .flatten()
-            .collect()
+        })
+        .collect()
     }
 
     /// Flies a flight again.
@@ -277,7 +319,15 @@ impl Flyer<'_> {
     /// # Errors
     /// Why it cannot start.
     pub fn again(&self, flown: &Flown) -> Result<Again, String> {
-        self.planned(&flown.origin.study, &flown.origin.planned(), &flown.changed)
+        let drawn = self.drawn(&flown.origin.study, &flown.origin.planned(), &flown.changed)?;
+        let settings = &drawn.scenario.built.summary;
+        let (flight, twin) =
+            fly_with_twin(&drawn.throw, settings).map_err(|error| error.to_string())?;
+        Ok(Again {
+            scenario: drawn.scenario,
+            flight,
+            twin,
+        })
     }
 
     /// What a builder does before the angle is set and the power clipped on: the same for all flights of a drawn airframe.
@@ -320,14 +370,18 @@ impl Flyer<'_> {
         Ok(prepared)
     }
 
-    fn planned(
+    /// Draws a flight's airframe and throw.
+    ///
+    /// # Errors
+    /// Why they do not make sense.
+    fn drawn(
         &self,
         study: &LoadedStudy,
         flight: &PlannedFlight,
         changed: &str,
-    ) -> Result<Again, String> {
+    ) -> Result<Drawn, String> {
         let prepared = self.prepared(study, flight, changed)?;
-        let drawn = PlannedFlight {
+        let shifted = PlannedFlight {
             overrides: flight
                 .overrides
                 .iter()
@@ -337,21 +391,17 @@ impl Flyer<'_> {
             ..flight.clone()
         };
         let scenario = study
-            .scenario(&drawn)
+            .scenario(&shifted)
             .map_err(|error: FileError| error.to_string())?;
-        let built = &scenario.built;
         let bend = self.glide.as_ref().zip(prepared.bend_rad);
         let throw = match bend {
-            Some((glide, bend_rad)) => glide.bent(&built.throw, bend_rad),
-            None => built.throw.clone(),
+            Some((glide, bend_rad)) => glide.bent(&scenario.built.throw, bend_rad),
+            None => scenario.built.throw.clone(),
         };
-        let (flight, twin) =
-            fly_with_twin(&throw, &built.summary).map_err(|error| error.to_string())?;
-        Ok(Again {
+        Ok(Drawn {
             bend_deg: bend.map(|(_, bend_rad)| bend_rad.to_degrees()),
+            throw,
             scenario,
-            flight,
-            twin,
         })
     }
 }
