@@ -111,7 +111,8 @@ pub fn sweep(
         overrides: set(overrides),
     };
     let plan = StudyPlan::new(study, &place.path, &arguments.overrides)?;
-    let warnings = plan.study.base.warnings.iter();
+    let warnings = plan.study.base.warnings();
+    let warnings = warnings.iter();
     let mut warnings: Vec<String> = warnings.map(ToString::to_string).collect();
     let Some(finished) = sweeping::in_silence(&arguments, &plan, stop, &mut warnings)? else {
         return Ok(None);

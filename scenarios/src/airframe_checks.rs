@@ -8,10 +8,12 @@ mod power;
 mod surfaces;
 
 use crate::airframe_file::{AirframeFile, ApparentMass, EstimateAt, Reference, Stall, Tab};
-use crate::build::{self, Side, part_mass, propulsion, side_of};
+use crate::build::{self, Pieces, Side, part_mass, propulsion, side_of, surfaces_with};
 use crate::check::{name_is_plain, names_are_unique, not_negative, over_zero, within};
 use crate::error::{Problem, number};
 use crate::field::FieldPath;
+use sim_core::estimate::geometry::Surface;
+use sim_core::mass::MassProperties;
 
 type Check = Result<(), Problem>;
 
@@ -19,30 +21,16 @@ type Check = Result<(), Problem>;
 pub(crate) fn check(file: &AirframeFile) -> Check {
     let top = FieldPath::default();
     name_is_plain(&top.key("name"), &file.name)?;
-    mass::mass(&file.mass, &top.key("mass"))?;
+    mass::mass(&file.mass, &top.key("mass"), None)?;
     surfaces::surfaces(file, &top.key("surfaces"))?;
     bodies::bodies(&file.bodies, &top.key("bodies"))?;
     complete(file, &top)?;
-    if let Some(given) = &file.reference {
-        reference(given, &top.key("reference"))?;
-    }
-    if let Some(given) = &file.estimate {
-        estimate_at(given, &top.key("estimate"))?;
-    }
-    tabs(&file.tabs, &top.key("tabs"))?;
-    not_negative(
-        &top.key("coefficients").key("drag_min"),
-        "value",
-        file.coefficients.drag_min.value,
-    )?;
-    not_negative(
-        &top.key("coefficients").key("drag_factor"),
-        "value",
-        file.coefficients.drag_factor.value,
-    )?;
-    if let Some(given) = &file.stall {
-        stall(given, &top.key("stall"))?;
-    }
+    check_table(file)?;
+    power(file, &top)
+}
+
+/// Checks cell, propellers, motors and what hangs on them.
+fn power(file: &AirframeFile, top: &FieldPath) -> Check {
     match (&file.cell, file.motors.is_empty()) {
         (Some(given), false) => power::cell(given, &top.key("cell"))?,
         (None, false) => {
@@ -70,11 +58,78 @@ pub(crate) fn check(file: &AirframeFile) -> Check {
     propulsion(file).map(|_| ())
 }
 
+/// Checks the coefficient table, what it refers to, tabs and stall.
+pub(crate) fn check_table(file: &AirframeFile) -> Check {
+    let top = FieldPath::default();
+    if let Some(given) = &file.reference {
+        reference(given, &top.key("reference"))?;
+    }
+    if let Some(given) = &file.estimate {
+        estimate_at(given, &top.key("estimate"))?;
+    }
+    tabs(&file.tabs, &top.key("tabs"))?;
+    not_negative(
+        &top.key("coefficients").key("drag_min"),
+        "value",
+        file.coefficients.drag_min.value,
+    )?;
+    not_negative(
+        &top.key("coefficients").key("drag_factor"),
+        "value",
+        file.coefficients.drag_factor.value,
+    )?;
+    if let Some(given) = &file.stall {
+        stall(given, &top.key("stall"))?;
+    }
+    Ok(())
+}
+
+/// Checks an airframe that differs by numbers from another one which makes sense, up to its table: what is the same in both is not looked at again.
+pub(crate) fn check_again(file: &AirframeFile, before: &AirframeFile) -> Check {
+    let top = FieldPath::default();
+    let same_mass = file.mass == before.mass;
+    if !same_mass {
+        mass::mass(&file.mass, &top.key("mass"), before.mass.parts.as_deref())?;
+    }
+    if file.surfaces != before.surfaces {
+        surfaces::surfaces(file, &top.key("surfaces"))?;
+    }
+    if file.bodies != before.bodies {
+        bodies::bodies(&file.bodies, &top.key("bodies"))?;
+    }
+    complete(file, &top)?;
+    check_table(file)?;
+    // Motors hang on the parts that carry them.
+    let same_power = same_mass
+        && (&file.cell, &file.propellers) == (&before.cell, &before.propellers)
+        && (&file.motors, &file.damper) == (&before.motors, &before.damper)
+        && file.propeller_effects == before.propeller_effects;
+    if same_power {
+        Ok(())
+    } else {
+        power(file, &top)
+    }
+}
+
 /// Checks what an estimate may have filled in.
 pub(crate) fn check_filled(file: &AirframeFile) -> Check {
+    check_filled_with(file, || build::surfaces(file), &build::whole(&file.mass).0)
+}
+
+/// The same, where the pieces are known.
+pub(crate) fn check_filled_of(file: &AirframeFile, pieces: &Pieces) -> Check {
+    let surfaces = || surfaces_with(file, &pieces.surfaces.sections);
+    check_filled_with(file, surfaces, &pieces.whole(file))
+}
+
+fn check_filled_with(
+    file: &AirframeFile,
+    surfaces: impl FnOnce() -> Vec<Surface>,
+    mass: &MassProperties,
+) -> Check {
     let top = FieldPath::default();
-    apparent_mass(file, &top)?;
-    alpha_rate(file, &top.key("coefficients"))
+    apparent_mass(file, surfaces, &top)?;
+    alpha_rate(file, mass, &top.key("coefficients"))
 }
 
 /// Coefficients no table can do without.
@@ -132,7 +187,11 @@ fn estimate_at(estimate: &EstimateAt, at: &FieldPath) -> Check {
 }
 
 /// Apparent mass comes from plates that make sense, and once (MODEL.md § 5.4).
-fn apparent_mass(file: &AirframeFile, top: &FieldPath) -> Check {
+fn apparent_mass(
+    file: &AirframeFile,
+    surfaces: impl FnOnce() -> Vec<Surface>,
+    top: &FieldPath,
+) -> Check {
     if file.flown_apparent_mass() == ApparentMass::None {
         return Ok(());
     }
@@ -143,7 +202,7 @@ fn apparent_mass(file: &AirframeFile, top: &FieldPath) -> Check {
             "\"none\" beside coefficients that include apparent mass already (includes_apparent_mass): it would count twice",
         ));
     }
-    for (i, surface) in build::surfaces(file).iter().enumerate() {
+    for (i, surface) in surfaces().iter().enumerate() {
         surface.check().map_err(|error| {
             Problem::new(
                 top.key("surfaces").index(i),
@@ -156,10 +215,9 @@ fn apparent_mass(file: &AirframeFile, top: &FieldPath) -> Check {
 }
 
 /// Alpha-rate coefficients so large that accelerations would feed themselves are no downwash lag (MODEL.md § 5.2).
-fn alpha_rate(file: &AirframeFile, at: &FieldPath) -> Check {
+fn alpha_rate(file: &AirframeFile, mass: &MassProperties, at: &FieldPath) -> Check {
     /// Densest air flown in, with room, kg/m³.
     const DENSEST: f64 = 1.5;
-    let mass = build::whole(&file.mass).0;
     let inverse = mass
         .inertia_kg_m2
         .try_inverse()

@@ -7,19 +7,22 @@ mod disc;
 mod drawn;
 mod mass;
 mod outside;
+mod pieces;
 mod propulsion;
 mod scenario;
 mod surfaces;
 
-pub(crate) use airframe::{airframe, coefficients, normal_at_90, with_table_of};
+pub(crate) use airframe::{airframe, airframe_of, coefficients, exchange_table, normal_at_90};
 pub use disc::side_area_m2;
 pub use drawn::{Drawn, drawn};
 pub use mass::PartMass;
 pub(crate) use mass::{GLUE, part_mass, whole};
 pub(crate) use outside::{bodies, skin};
+pub(crate) use pieces::Pieces;
 pub(crate) use propulsion::{MotorConstants, propulsion};
 pub(crate) use scenario::scenario;
 pub use surfaces::surfaces;
+pub(crate) use surfaces::surfaces_with;
 
 use crate::airframe_checks;
 use crate::airframe_file::{AirframeFile, Mount};

@@ -1,22 +1,23 @@
 //! An airframe's coefficients estimated from its surfaces, beside those of its file (MODEL.md § 16 to 20).
 
 pub(crate) mod on_reading;
+mod table;
 
 pub use on_reading::EstimatedAt;
+pub use table::with_estimate;
+pub(crate) use table::{Missing, is_writable, write_into, write_missing};
 
-use crate::airframe_file::{AirframeFile, Coefficient, Reference as ReferenceFile};
+use crate::airframe_file::{AirframeFile, Reference as ReferenceFile};
 use crate::build::{BuiltAirframe, bodies, skin, surfaces};
 use crate::units::{m_from_mm, m2_from_cm2};
 use serde::Serialize;
-use serde_json::{Value, json};
-use sim_core::aero::coefficients::{Coefficients, TabEffect};
 use sim_core::air::Air;
 use sim_core::estimate::assemble::{Design, Estimate, Outside, assemble};
-use sim_core::estimate::convergence::{Settings, Settled};
+use sim_core::estimate::convergence::{LatticeResult, Settings, Settled};
 use sim_core::estimate::friction::FlowCondition;
 use sim_core::estimate::geometry::{GeometryError, Reference, Surface};
 use sim_core::frames::BuilderPoint;
-use std::sync::Arc;
+use table::{NAMED, rounded};
 
 /// Said of a file without bodies.
 const NO_BODIES: &str =
@@ -64,14 +65,17 @@ pub fn estimate(
     airspeed_m_s: f64,
     alpha_rad: f64,
 ) -> Result<(Estimate, bool), GeometryError> {
-    let settled = panelled(file, None)?;
-    let estimate = estimate_on(&settled, file, balance, air, (airspeed_m_s, alpha_rad));
+    let all = straight(surfaces(file));
+    let settled = Settled::new(&all, &reference_of(file), &Settings::default())?;
+    let outside = outside(file, all);
+    let lattice = settled.at(alpha_rad);
+    let flow = (airspeed_m_s, alpha_rad);
+    let estimate = estimate_on(&lattice, file, &outside, balance, air, flow, true);
     Ok((estimate, settled.is_converged()))
 }
 
-/// The file's surfaces with tabs straight.
-fn straight(file: &AirframeFile) -> Vec<Surface> {
-    let mut all = surfaces(file);
+/// Surfaces with tabs straight.
+fn straight(mut all: Vec<Surface>) -> Vec<Surface> {
     for bend in all.iter_mut().flat_map(|surface| &mut surface.bends) {
         if bend.tab.is_some() {
             bend.angle_rad = 0.0;
@@ -80,27 +84,16 @@ fn straight(file: &AirframeFile) -> Vec<Surface> {
     all
 }
 
-/// The airframe's lattice: `before`, where that is of the same surfaces and reference, else a new one.
-fn panelled(
-    file: &AirframeFile,
-    before: Option<&Arc<Settled>>,
-) -> Result<Arc<Settled>, GeometryError> {
-    let (all, reference) = (straight(file), reference_of(file));
-    match before.filter(|before| before.is_of(&all, &reference)) {
-        Some(same) => Ok(Arc::clone(same)),
-        None => Settled::new(&all, &reference, &Settings::default()).map(Arc::new),
-    }
-}
-
-/// [`estimate`] on the airframe's own lattice, for an airspeed (m/s) and incidence (rad).
+/// [`estimate`] out of the airframe's own lattice at the incidence (rad), for an airspeed (m/s). `outside` has tabs straight.
 fn estimate_on(
-    settled: &Settled,
+    lattice: &LatticeResult,
     file: &AirframeFile,
+    outside: &Outside,
     balance: &BuilderPoint,
     air: &Air<f64>,
     (airspeed_m_s, alpha_rad): (f64, f64),
+    stall_bands: bool,
 ) -> Estimate {
-    let lattice = settled.at(alpha_rad);
     let at = air.atmosphere.at(0.0);
     let flow = FlowCondition {
         speed_m_s: airspeed_m_s,
@@ -108,11 +101,11 @@ fn estimate_on(
         viscosity_pa_s: at.viscosity_pa_s,
     };
     let design = Design {
+        stall_bands,
         secant_alpha_rad: alpha_rad.max(0.02),
         ..Design::new(flow)
     };
-    let outside = outside(file, straight(file));
-    let mut estimate = assemble(&outside, &reference_of(file), &lattice, &design, balance);
+    let mut estimate = assemble(outside, &reference_of(file), lattice, &design, balance);
     if file.bodies.is_empty() {
         estimate.notes.push(NO_BODIES.to_owned());
     }
@@ -233,142 +226,8 @@ pub(crate) fn outside(file: &AirframeFile, all: Vec<Surface>) -> Outside {
     }
 }
 
-/// A coefficient's name in the file, and how to read it from a table.
-type Named = (&'static str, fn(&Coefficients<f64>) -> f64);
-
-const NAMED: [Named; 23] = [
-    ("lift_zero", |c| c.lift_zero),
-    ("lift_alpha_per_rad", |c| c.lift_alpha),
-    ("lift_q_per_rad", |c| c.lift_q),
-    ("lift_alpha_rate_per_rad", |c| c.lift_alpha_rate),
-    ("drag_min", |c| c.drag_min),
-    ("drag_factor", |c| c.drag_factor),
-    ("lift_at_min_drag", |c| c.lift_at_min_drag),
-    ("pitch_zero", |c| c.pitch_zero),
-    ("pitch_alpha_per_rad", |c| c.pitch_alpha),
-    ("pitch_q_per_rad", |c| c.pitch_q),
-    ("pitch_alpha_rate_per_rad", |c| c.pitch_alpha_rate),
-    ("side_zero", |c| c.side_zero),
-    ("side_beta_per_rad", |c| c.side_beta),
-    ("side_p_per_rad", |c| c.side_p),
-    ("side_r_per_rad", |c| c.side_r),
-    ("roll_zero", |c| c.roll_zero),
-    ("roll_beta_per_rad", |c| c.roll_beta),
-    ("roll_p_per_rad", |c| c.roll_p),
-    ("roll_r_per_rad", |c| c.roll_r),
-    ("yaw_zero", |c| c.yaw_zero),
-    ("yaw_beta_per_rad", |c| c.yaw_beta),
-    ("yaw_p_per_rad", |c| c.yaw_p),
-    ("yaw_r_per_rad", |c| c.yaw_r),
-];
-
 /// Coefficients smaller than this in file and estimate are nothing to compare.
 const NOTHING: f64 = 1e-6;
-
-/// A tab's effect's name in the file, and how to read it.
-type TabNamed = (&'static str, fn(&TabEffect<f64>) -> f64);
-
-const TAB_NAMED: [TabNamed; 6] = [
-    ("lift_per_rad", |t| t.lift),
-    ("drag_per_rad2", |t| t.drag),
-    ("pitch_per_rad", |t| t.pitch),
-    ("side_per_rad", |t| t.side),
-    ("roll_per_rad", |t| t.roll),
-    ("yaw_per_rad", |t| t.yaw),
-];
-
-/// Which entries of a table an estimate takes the place of.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Missing {
-    /// Those the file leaves out.
-    Only,
-    /// All of them.
-    AndGiven,
-}
-
-/// The airframe file with the estimate in place of its coefficients and stall angles, as JSON; each entry with its origin and one sigma. Tabs
-/// that no surface's bend belongs to keep what they have. Outlines must be written down, so that the file stands alone.
-pub fn with_estimate(file: &AirframeFile, estimate: &Estimate) -> Value {
-    let mut json = json!(file);
-    write_into(&mut json, file, estimate, Missing::AndGiven);
-    json["name"] = json!(format!("{}-estimated", file.name));
-    json
-}
-
-/// Writes an estimate of `file` into its JSON.
-pub(crate) fn write_into(
-    json: &mut Value,
-    file: &AirframeFile,
-    estimate: &Estimate,
-    missing: Missing,
-) {
-    let takes = |given: &Coefficient| missing == Missing::AndGiven || !given.is_given();
-    let source = |field: &str| {
-        let entry = estimate.entries.iter().find(|entry| entry.name == field);
-        entry.map_or("estimate".to_owned(), |entry| entry.origin.clone())
-    };
-    let filled = |value: f64, sigma: f64, source: String| json!({ "value": rounded(value), "origin": "estimate", "source": source, "one_sigma": rounded(sigma) });
-    if takes(&file.coefficients.lift_alpha_rate_per_rad)
-        && let Some(table) = json["coefficients"].as_object_mut()
-    {
-        // The estimate's alpha-rate entries hold downwash lag alone.
-        table.remove("includes_apparent_mass");
-    }
-    for ((name, read), (_, given)) in NAMED.iter().zip(file.coefficients.named()) {
-        if takes(given) {
-            json["coefficients"][name] = filled(
-                read(&estimate.coefficients),
-                read(&estimate.one_sigma),
-                source(name.trim_end_matches("_per_rad")),
-            );
-        }
-    }
-    let bent = |i: usize| {
-        let bends = file.surfaces.iter().flat_map(|surface| &surface.bends);
-        bends
-            .filter_map(|bend| bend.tab.as_ref())
-            .any(|name| *name == file.tabs[i].name)
-    };
-    let (values, sigmas) = (&estimate.coefficients.tabs, &estimate.one_sigma.tabs);
-    for (i, (value, sigma)) in values
-        .iter()
-        .zip(sigmas)
-        .enumerate()
-        .filter(|&(i, _)| i < file.tabs.len() && bent(i))
-    {
-        for ((name, read), (_, given)) in TAB_NAMED.iter().zip(file.tabs[i].named()) {
-            if takes(given) {
-                let field = name.trim_end_matches("2").trim_end_matches("_per_rad");
-                json["tabs"][i][name] = filled(
-                    read(value),
-                    read(sigma),
-                    source(&format!("tabs[{i}].{field}")),
-                );
-            }
-        }
-    }
-    if missing == Missing::AndGiven || file.stall.is_none() {
-        let stall = &estimate.stall;
-        for (name, angle_rad) in [
-            ("alpha_stall_deg", stall.alpha_stall_rad),
-            ("alpha_blend_deg", stall.alpha_blend_rad),
-            ("beta_stall_deg", stall.beta_stall_rad),
-            ("beta_blend_deg", stall.beta_blend_rad),
-        ] {
-            json["stall"][name] = json!(rounded(angle_rad.to_degrees()));
-        }
-        json["stall"]["normal_force_coefficient_at_90_deg"] = json!(rounded(stall.normal_at_90));
-    }
-}
-
-/// Six significant digits: far more than an estimate holds, few enough to read. What is left of sums that cancel is 0.
-fn rounded(value: f64) -> f64 {
-    const CANCELLED: f64 = 1e-9;
-    if value.abs() < CANCELLED {
-        return 0.0;
-    }
-    format!("{value:.5e}").parse().unwrap_or(value)
-}
 
 /// The file's table beside the estimate's.
 pub fn compare(built: &BuiltAirframe, estimate: &Estimate, converged: bool) -> Comparison {

@@ -21,7 +21,7 @@
 //! # fn main() -> Result<(), Box<dyn std::error::Error>> {
 //! # let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/test-data");
 //! let loaded = scenarios::load::load_scenario(format!("{folder}/step.json"))?;
-//! for warning in &loaded.warnings {
+//! for warning in loaded.warnings() {
 //!     println!("{warning}");
 //! }
 //! println!("{} g", loaded.airframe.built.mass.mass_kg * 1e3);
@@ -64,6 +64,7 @@ pub mod worst;
 
 mod airframe_checks;
 mod check;
+mod digits;
 mod field;
 mod locate;
 mod outline;

@@ -1,75 +1,78 @@
 //! From a path to something that can fly.
 
 mod changed;
+mod paths;
+mod quick;
+mod quick_airframe;
+mod whole;
 
 use crate::airframe_checks;
 use crate::airframe_file::AirframeFile;
 use crate::build::{self, BuiltAirframe, BuiltScenario, PartMass, Side};
 use crate::effective::{Effective, filled};
-use crate::error::{FileError, Problem, Warning};
+use crate::error::{FileError, Warning};
 use crate::estimate::EstimatedAt;
+use crate::estimate::on_reading::Lattice;
 use crate::field::FieldPath;
-use crate::outline::Drawings;
-use crate::overrides::{self, Override, Stage, Touched};
-use crate::read::{Document, nearest_file, typed};
+use crate::outline::{Drawings, NamedBytes};
+use crate::overrides::{self, Numbers, Override, Stage, Touched};
+use crate::read::Document;
 use crate::scenario_checks;
 use crate::scenario_file::{ScenarioFile, WindForm};
 use crate::schema::Kind;
 use crate::site;
-use changed::{Changed, NotChanged, Spoilt, formed};
+pub(crate) use paths::{nearest_beside, without_detours};
+use quick_airframe::Meant;
 use serde_json::Value;
-use sim_core::estimate::convergence::Settled;
 use sim_core::mass::MassProperties;
 use sim_core::site::Zone;
-use std::path::{Component, Path, PathBuf};
-use std::sync::Arc;
+use std::path::Path;
+use std::sync::{Arc, OnceLock};
+use whole::{airframe_from, scenario_on};
 
 /// An airframe file, checked, with overrides applied, and built.
 #[derive(Clone, Debug)]
 pub struct LoadedAirframe {
     /// Where the file is.
-    pub path: PathBuf,
+    pub path: Arc<Path>,
     /// The file's bytes as they were read, for hashing.
-    pub bytes: Vec<u8>,
+    pub bytes: Arc<[u8]>,
     /// Name, as the file gives it, and bytes of every drawing it takes outlines from, for hashing.
-    pub other_bytes: Vec<(String, Vec<u8>)>,
+    pub other_bytes: Arc<[NamedBytes]>,
     /// The file after overrides, defaults filled.
     pub file: AirframeFile,
     /// The same with outlines from drawings written down as corners.
     pub written_down: AirframeFile,
     /// For what flow the coefficients the file leaves out were estimated; none where it gives them all.
     pub estimated: Option<EstimatedAt>,
-    settled: Option<Arc<Settled>>,
+    lattice: Option<Arc<Lattice>>,
     /// What flies, and what a person wants to see of it.
     pub built: BuiltAirframe,
-    /// What is worth saying before a flight.
-    pub warnings: Vec<Warning>,
-    document: Document,
-    changed: Value,
-    touched: Vec<Touched>,
+    overrides: Vec<Override>,
+    document: Arc<Document>,
+    /// What further changes start from; worked out when first asked for.
+    meant: Arc<OnceLock<Option<Meant>>>,
 }
 
 /// A scenario file, checked, with its airframe, and built.
 #[derive(Clone, Debug)]
 pub struct LoadedScenario {
     /// Where the file is.
-    pub path: PathBuf,
+    pub path: Arc<Path>,
     /// The file's bytes as they were read, for hashing.
-    pub bytes: Vec<u8>,
+    pub bytes: Arc<[u8]>,
     /// Name, as the file gives it, and bytes of every further file it takes its site from, for hashing.
-    pub other_bytes: Vec<(String, Vec<u8>)>,
+    pub other_bytes: Arc<[NamedBytes]>,
     /// The file, defaults filled.
     pub file: ScenarioFile,
     /// Its airframe, overrides applied.
-    pub airframe: LoadedAirframe,
+    pub airframe: Arc<LoadedAirframe>,
     /// What flies.
     pub built: BuiltScenario,
-    /// What is worth saying before a flight, the airframe's included.
-    pub warnings: Vec<Warning>,
     overrides: Vec<Override>,
-    document: Document,
-    changed: Value,
-    touched: Vec<Touched>,
+    document: Arc<Document>,
+    /// What further changes start from; worked out when first asked for.
+    numbers: Arc<OnceLock<Numbers>>,
 }
 
 /// What a changed airframe weighs and where it balances.
@@ -92,13 +95,13 @@ pub fn load_airframe(
     overrides: &[Override],
 ) -> Result<LoadedAirframe, FileError> {
     let path = path.as_ref();
-    airframe_alone(path, Document::open(path)?, overrides)
+    airframe_alone(path, Arc::new(Document::open(path)?), overrides)
 }
 
 /// An airframe that no scenario names: overrides of a scenario are refused.
 fn airframe_alone(
     path: &Path,
-    document: Document,
+    document: Arc<Document>,
     overrides: &[Override],
 ) -> Result<LoadedAirframe, FileError> {
     if let Some(error) = overrides.iter().find_map(Override::without_scenario) {
@@ -119,7 +122,7 @@ pub fn airframe_from_bytes(
 ) -> Result<LoadedAirframe, FileError> {
     airframe_alone(
         Path::new(file),
-        Document::from_bytes(file, bytes)?,
+        Arc::new(Document::from_bytes(file, bytes)?),
         overrides,
     )
 }
@@ -141,230 +144,16 @@ pub fn load_scenario_with(
     more: &[Override],
 ) -> Result<LoadedScenario, FileError> {
     let path = path.as_ref();
-    scenario_from(path, Document::open(path)?, more, None)
+    scenario_from(path, Document::open(path)?, more)
 }
 
-/// A scenario whose text is already read; `path` is where its airframe is looked for from. What `base` has read already is not read again;
-/// its overrides come before `more`.
+/// A scenario whose text is already read; `path` is where its airframe is looked for from.
 pub(crate) fn scenario_from(
     path: &Path,
     document: Document,
     more: &[Override],
-    base: Option<&LoadedScenario>,
 ) -> Result<LoadedScenario, FileError> {
-    // The file must make sense as it stands: else an error of the file would be put down to an override.
-    // Of a base that has been shown; and where no override touches the scenario, its form is the written one.
-    let (as_written, mut overrides) = match base {
-        Some(base) => (base.file.clone(), base.overrides.clone()),
-        None => {
-            let file = checked_scenario(&document.value).map_err(|wrong| document.error(wrong))?;
-            let overrides = Override::of_scenario(&document, &file.overrides)?;
-            (file, overrides)
-        }
-    };
-    overrides.extend_from_slice(more);
-
-    let mut changed = document.value.clone();
-    let touched = overrides::apply(&mut changed, Kind::Scenario, &overrides, Stage::Build)?;
-    let file = if touched.is_empty() {
-        as_written
-    } else {
-        checked_scenario(&changed).map_err(|problem| {
-            let is_right_with = |others: &[Override]| {
-                let mut value = document.value.clone();
-                overrides::apply(&mut value, Kind::Scenario, others, Stage::Build).is_ok()
-                    && checked_scenario(&value).is_ok()
-            };
-            overrides::blame(&problem, &changed, &overrides, &touched, is_right_with)
-                .unwrap_or_else(|| document.error(problem))
-        })?
-    };
-    let wrong = |problem: Problem| {
-        overrides::blame_direct(&problem, &changed, &overrides, &touched)
-            .unwrap_or_else(|| document.error(problem))
-    };
-
-    let airframe = airframe_of(path, &file, &overrides, base, &wrong)?;
-    scenario_checks::check_with_airframe(&file, &airframe.built).map_err(wrong)?;
-    let mut built = build::scenario(&file, &airframe.built);
-    let (zones, other_bytes) = match base.filter(|base| base.has_zones_of(&file)) {
-        Some(base) => (base.zones_of_file().to_vec(), base.other_bytes.clone()),
-        None => {
-            let folders = (folder_of(path), folder_of(Path::new(&document.file)));
-            site::zones_of_file(&file.site, Some(folders)).map_err(wrong)?
-        }
-    };
-    built.throw.site.zones.extend(zones);
-    built
-        .throw
-        .release_state()
-        .map_err(|error| wrong(scenario_checks::cannot_start(&file, &error)))?;
-    scenario_checks::check_step(&file, &built).map_err(wrong)?;
-    let mut warnings = airframe.warnings.clone();
-    warnings.extend(placed(
-        &document,
-        scenario_checks::warnings(&file, &airframe.built),
-    ));
-    warnings.extend(placed(
-        &document,
-        site::cautions(&file.site, &built.throw.site.zones),
-    ));
-    Ok(LoadedScenario {
-        path: path.to_owned(),
-        bytes: document.bytes.clone(),
-        other_bytes,
-        built,
-        airframe,
-        warnings,
-        file,
-        overrides,
-        changed,
-        touched,
-        document,
-    })
-}
-
-fn checked_scenario(value: &Value) -> Result<ScenarioFile, Problem> {
-    let file: ScenarioFile = typed(value, Kind::Scenario)?;
-    scenario_checks::check(&file)?;
-    Ok(file)
-}
-
-/// The airframe a scenario names, with the overrides that are meant for it.
-fn airframe_of(
-    path: &Path,
-    file: &ScenarioFile,
-    overrides: &[Override],
-    base: Option<&LoadedScenario>,
-    wrong: &dyn Fn(Problem) -> FileError,
-) -> Result<LoadedAirframe, FileError> {
-    if let Some(base) = base {
-        let meant = overrides.iter().filter(|one| one.kind() == Kind::Airframe);
-        if meant.eq(base.airframe_overrides().iter()) {
-            return Ok(base.airframe.clone());
-        }
-        let (of, document) = (&base.airframe, base.airframe.document.clone());
-        let drawings = Drawings::read_already(&of.path, &document.file, of.other_bytes.clone());
-        return airframe_changed(
-            &of.path,
-            document,
-            &drawings,
-            overrides,
-            of.settled.as_ref(),
-        );
-    }
-    let airframe_path = airframe_path(path, &file.airframe);
-    if !airframe_path.is_file() {
-        let found = format!("{:?}, which is no file", file.airframe);
-        let wanted = "the path of an airframe file, from the folder this file is in";
-        let mut problem = Problem::new(FieldPath::default().key("airframe"), found, wanted);
-        problem.nearest = nearest_beside(&airframe_path, &file.airframe);
-        return Err(wrong(problem));
-    }
-    let document = Document::open_as(
-        &airframe_path,
-        &without_detours(&airframe_path).display().to_string(),
-    )?;
-    let drawings = Drawings::beside(&airframe_path, &document.file);
-    airframe_from(&airframe_path, document, &drawings, overrides)
-}
-
-/// The path, as a file would write it, of the file beside a missing one whose name is most like it.
-pub(crate) fn nearest_beside(missing: &Path, written: &str) -> Option<String> {
-    let near = nearest_file(missing)?;
-    let name = Path::new(&near).file_name()?.to_str()?;
-    Some(
-        Path::new(written)
-            .with_file_name(name)
-            .display()
-            .to_string(),
-    )
-}
-
-fn folder_of(path: &Path) -> &Path {
-    path.parent().unwrap_or(Path::new(""))
-}
-
-fn airframe_path(scenario: &Path, airframe: &str) -> PathBuf {
-    folder_of(scenario).join(airframe)
-}
-
-/// A path without its `..` where they only undo a folder before them; for people, not for opening (a folder may be a link).
-pub(crate) fn without_detours(path: &Path) -> PathBuf {
-    let mut tidy = PathBuf::new();
-    for step in path.components() {
-        match (step, tidy.components().next_back()) {
-            (Component::ParentDir, Some(Component::Normal(_))) => {
-                tidy.pop();
-            }
-            _ => tidy.push(step),
-        }
-    }
-    tidy
-}
-
-fn airframe_from(
-    path: &Path,
-    document: Document,
-    drawings: &Drawings,
-    overrides: &[Override],
-) -> Result<LoadedAirframe, FileError> {
-    // The file must make sense as it stands: else an error of the file would be put down to an override.
-    formed(&document.value, drawings).map_err(|problem| document.error(problem))?;
-    airframe_changed(path, document, drawings, overrides, None)
-}
-
-/// An airframe whose file makes sense as it stands, with overrides. `before` is a lattice that may be of the same surfaces.
-fn airframe_changed(
-    path: &Path,
-    document: Document,
-    drawings: &Drawings,
-    overrides: &[Override],
-    before: Option<&Arc<Settled>>,
-) -> Result<LoadedAirframe, FileError> {
-    let with = |these: &[Override]| changed::changed(&document.value, these, drawings, before);
-    let changed = with(overrides).map_err(|spoilt| {
-        let Spoilt {
-            problem,
-            value,
-            touched,
-        } = match spoilt {
-            NotChanged::Override(error) => return error,
-            NotChanged::Airframe(spoilt) => *spoilt,
-        };
-        let is_right_with = |others: &[Override]| with(others).is_ok();
-        overrides::blame(&problem, &value, overrides, &touched, is_right_with)
-            .unwrap_or_else(|| document.error(problem))
-    })?;
-    let Changed {
-        file,
-        written_down,
-        estimated,
-        settled,
-        ..
-    } = changed;
-
-    let carriers: Vec<&str> = file
-        .motors
-        .iter()
-        .filter_map(|motor| motor.mount.carried_by.as_deref())
-        .collect();
-    let mut warnings = overrides::warnings(overrides, &carriers);
-    warnings.extend(placed(&document, airframe_checks::warnings(&written_down)));
-    Ok(LoadedAirframe {
-        path: path.to_owned(),
-        bytes: document.bytes.clone(),
-        other_bytes: drawings.used_by(&file),
-        built: build::airframe(&written_down),
-        file,
-        written_down,
-        estimated,
-        settled,
-        warnings,
-        document,
-        changed: changed.value,
-        touched: changed.touched,
-    })
+    scenario_on(path.into(), Arc::new(document), more, None)
 }
 
 fn placed(
@@ -395,17 +184,47 @@ impl LoadedAirframe {
             };
             turn.get_or_insert(0.0);
         }
-        let value = json(&file);
-        Effective {
-            defaulted: filled(&self.changed, &value),
-            value,
-            overridden: overridden(&self.touched, &self.changed),
-        }
+        let document = &self.document.value;
+        let before = self.lattice.as_ref();
+        let Ok(changed) = changed::changed(document, &self.overrides, &self.drawings(), before)
+        else {
+            unreachable!("what has been read can be read again");
+        };
+        effective(&file, &changed.value, &changed.touched)
     }
 
     /// The file as the user named it.
     pub fn file_name(&self) -> &str {
         &self.document.file
+    }
+
+    /// What is worth saying before a flight.
+    pub fn warnings(&self) -> Vec<Warning> {
+        let motors = self.file.motors.iter();
+        let carriers: Vec<&str> = motors
+            .filter_map(|motor| motor.mount.carried_by.as_deref())
+            .collect();
+        let mut warnings = overrides::warnings(&self.overrides, &carriers);
+        let of_file = airframe_checks::warnings(&self.written_down);
+        warnings.extend(placed(&self.document, of_file));
+        warnings
+    }
+
+    /// Its drawings, which are read.
+    fn drawings(&self) -> Drawings {
+        let read = self.other_bytes.to_vec();
+        Drawings::read_already(&self.path, &self.document.file, read)
+    }
+}
+
+/// A file as it is meant, with the JSON it was read from and what overrides have touched in it.
+fn effective<T: serde::Serialize>(file: &T, given: &Value, touched: &[Touched]) -> Effective {
+    let value = serde_json::to_value(file)
+        .expect("a checked file holds only finite numbers and text names");
+    Effective {
+        defaulted: filled(given, &value),
+        overridden: overridden(touched, given),
+        value,
     }
 }
 
@@ -427,18 +246,30 @@ impl LoadedScenario {
     /// # Errors
     /// [`FileError`] of an override.
     pub fn changed_by(&self, more: &[Override]) -> Result<Self, FileError> {
-        scenario_from(&self.path, self.document.clone(), more, Some(self))
+        match self.quickly_changed_by(more) {
+            Some(changed) => Ok(changed),
+            None => self.changed_at_length_by(more),
+        }
+    }
+
+    /// The same by the whole way, which has words for all that may be wrong.
+    pub(crate) fn changed_at_length_by(&self, more: &[Override]) -> Result<Self, FileError> {
+        let document = Arc::clone(&self.document);
+        scenario_on(Arc::clone(&self.path), document, more, Some(self))
     }
 
     /// What its airframe would weigh and where it would balance with further overrides: soon worked out, since nothing is estimated. None where an
     /// override spoils the airframe, which [`Self::changed_by`] says.
     pub fn mass_changed_by(&self, more: &[Override]) -> Option<ChangedMass> {
-        let mut overrides = self.airframe_overrides();
         let of_airframe = |one: &&Override| one.kind() == Kind::Airframe;
-        overrides.extend(more.iter().filter(of_airframe).cloned());
+        let more: Vec<Override> = more.iter().filter(of_airframe).cloned().collect();
         let of = &self.airframe;
-        let drawings = Drawings::read_already(&of.path, &of.document.file, of.other_bytes.clone());
-        let file = changed::massed(&of.document.value, &overrides, &drawings).ok()?;
+        if let Some(mass) = of.quick_mass(&more) {
+            return Some(mass);
+        }
+        let mut overrides = self.airframe_overrides();
+        overrides.extend(more);
+        let file = changed::massed(&of.document.value, &overrides, &of.drawings()).ok()?;
         let (whole, parts) = build::whole(&file.mass);
         Some(ChangedMass { file, whole, parts })
     }
@@ -455,17 +286,16 @@ impl LoadedScenario {
             .collect();
         // By itself first: its errors then name the file as the user did.
         load_airframe(airframe, &own)?;
-        let mut document = self.document.clone();
+        let mut document = (*self.document).clone();
         // A path from where the user stands, not from the scenario's folder.
         let absolute = std::path::absolute(airframe).unwrap_or_else(|_| airframe.to_owned());
         document.value["airframe"] = Value::from(absolute.display().to_string());
-        scenario_from(&self.path, document, more, None)
+        scenario_from(&self.path, document, more)
     }
 
     /// The overrides its airframe has, those of the file first.
     pub fn airframe_overrides(&self) -> Vec<Override> {
-        let of_airframe = |one: &&Override| one.kind() == Kind::Airframe;
-        self.overrides.iter().filter(of_airframe).cloned().collect()
+        self.airframe.overrides.clone()
     }
 
     /// Its overrides: those of the file, then those that came later.
@@ -506,15 +336,25 @@ impl LoadedScenario {
         if let Some(rectangle) = rectangle {
             rectangle.heading_deg.get_or_insert(file.launch.heading_deg);
         }
-        let value = json(&file);
-        Effective {
-            defaulted: filled(&self.changed, &value),
-            value,
-            overridden: overridden(&self.touched, &self.changed),
-        }
+        let (changed, touched) = self.changed();
+        effective(&file, &changed, &touched)
     }
-}
 
-fn json<T: serde::Serialize>(file: &T) -> Value {
-    serde_json::to_value(file).expect("a checked file holds only finite numbers and text names")
+    /// What is worth saying before a flight, the airframe's included.
+    pub fn warnings(&self) -> Vec<Warning> {
+        let mut warnings = self.airframe.warnings();
+        let of_file = scenario_checks::warnings(&self.file, &self.airframe.built);
+        warnings.extend(placed(&self.document, of_file));
+        let cautions = site::cautions(&self.file.site, &self.built.throw.site.zones);
+        warnings.extend(placed(&self.document, cautions));
+        warnings
+    }
+
+    /// Its JSON after overrides, and what they have touched.
+    fn changed(&self) -> (Value, Vec<Touched>) {
+        let mut value = self.document.value.clone();
+        let touched = overrides::apply(&mut value, Kind::Scenario, &self.overrides, Stage::Build)
+            .expect("overrides that could be applied before");
+        (value, touched)
+    }
 }

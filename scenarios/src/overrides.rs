@@ -5,6 +5,7 @@
 //! `record` is one of the scenario's; every other is one of the airframe's, with or without `airframe.` in front. A value is set; `{"add": x}` and `{"multiply": x}` change the number that is there, or the default that stands for it.
 //! A field that may be left out can be set although the file leaves it out.
 
+mod numbers;
 mod paths;
 
 use crate::error::{FileError, Problem, Warning, nearest, quoted};
@@ -12,6 +13,9 @@ use crate::field::{FieldPath, Step};
 use crate::read::Document;
 use crate::schema::Kind;
 use crate::shape::found;
+pub(crate) use numbers::{Numbers, Section};
+#[cfg(test)]
+pub(crate) use paths::paths_of;
 use paths::{at, named_by, nearest_path, put};
 use serde_json::{Map, Value, json};
 
@@ -180,7 +184,7 @@ pub(crate) enum Stage {
 }
 
 impl Stage {
-    fn of(path: &str) -> Self {
+    pub fn of(path: &str) -> Self {
         let mut steps = path.split('.');
         match steps.next() {
             Some("reference") => Stage::Reference,
@@ -225,11 +229,15 @@ pub(crate) fn apply(
     Ok(touched)
 }
 
+/// Whether a path leads into the scenario file itself and not into its airframe.
+pub(crate) fn is_of_scenario(path: &str) -> bool {
+    OF_SCENARIO.contains(&path.split('.').next().unwrap_or_default())
+}
+
 impl Override {
     /// Which file the path leads into.
     pub(crate) fn kind(&self) -> Kind {
-        let first = self.path.split('.').next().unwrap_or_default();
-        if OF_SCENARIO.contains(&first) {
+        if is_of_scenario(&self.path) {
             Kind::Scenario
         } else {
             Kind::Airframe
@@ -242,7 +250,7 @@ impl Override {
     }
 
     /// The path inside that file.
-    fn inner_path(&self) -> &str {
+    pub(crate) fn inner_path(&self) -> &str {
         self.path.strip_prefix(OF_AIRFRAME).unwrap_or(&self.path)
     }
 
@@ -372,13 +380,18 @@ pub(crate) fn note_in_sources(airframe: &mut Value, overrides: &[Override], touc
         };
         let source = FieldPath(before.to_vec()).key("source");
         if let ("value", Some(Value::String(text))) = (last.as_str(), at(airframe, &source)) {
-            let note = format!("changed by an override ({})", overrides[one.by].file);
+            let note = note(&overrides[one.by]);
             if !text.ends_with(&note) {
                 let text = format!("{text}; {note}");
                 put(airframe, &source, Value::String(text), Kind::Airframe);
             }
         }
     }
+}
+
+/// What is noted in the source of a coefficient that an override has changed.
+pub(crate) fn note(one: &Override) -> String {
+    format!("changed by an override ({})", one.file)
 }
 
 /// Mounts moved without the part that carries them. `carriers` are the names of the parts that carry motors.

@@ -12,6 +12,7 @@ use serde::de::DeserializeOwned;
 use serde_json::Value;
 use std::io::Read;
 use std::path::Path;
+use std::sync::Arc;
 
 /// Largest file read, bytes. A hundred times what a long airframe file needs.
 pub const LARGEST_FILE_BYTES: u64 = 4_000_000;
@@ -24,7 +25,7 @@ pub struct Document {
     /// The file as the user named it.
     pub file: String,
     /// The file's bytes as they were read.
-    pub bytes: Vec<u8>,
+    pub bytes: Arc<[u8]>,
     /// The JSON value.
     pub value: Value,
     text: String,
@@ -107,7 +108,7 @@ impl Document {
         let value = locate::parse(file, &text)?;
         Ok(Document {
             file: file.to_owned(),
-            bytes,
+            bytes: bytes.into(),
             value,
             text,
         })

@@ -8,7 +8,7 @@ use serde_json::{Map, Value};
 use std::sync::OnceLock;
 
 /// Largest size of a number in a file. Nothing foam is larger in any unit the files have, and its square stays finite.
-const LARGEST: f64 = 1e9;
+pub(crate) const LARGEST: f64 = 1e9;
 
 /// A place in a schema.
 #[derive(Clone, Copy, Debug)]
@@ -120,6 +120,15 @@ impl Shape {
     /// The shape of a list's elements.
     pub fn element(self) -> Option<Self> {
         Some(self.at(self.node.get("items")?))
+    }
+
+    /// Whether numbers here must be whole; none where no number may stand here.
+    pub fn takes_whole_numbers(self) -> Option<bool> {
+        match self.node.get("type").and_then(Value::as_str)? {
+            "number" => Some(false),
+            "integer" => Some(true),
+            _ => None,
+        }
     }
 
     /// What is wanted here, in words.

@@ -14,6 +14,7 @@ mod gust_search;
 mod measured;
 mod parts;
 mod propeller_effects;
+mod quick;
 mod right;
 mod studies;
 mod surfaces;
@@ -47,7 +48,7 @@ fn airframe(text: &str, overrides: &[Override]) -> Result<LoadedAirframe, FileEr
 
 fn scenario(text: &str) -> Result<LoadedScenario, FileError> {
     let document = Document::from_bytes("step.json", text.as_bytes().to_vec())?;
-    scenario_from(&Path::new(FOLDER).join("step.json"), document, &[], None)
+    scenario_from(&Path::new(FOLDER).join("step.json"), document, &[])
 }
 
 /// The knot with drawings beside it, in a folder of its own; that folder is left out of what is said.

@@ -284,8 +284,30 @@ pub(crate) fn motors_at<T: Number>(
     time: T,
     state: &State<T>,
 ) -> [MotorState<T>; MAX_MOTORS] {
-    let flow = surroundings(vehicle, air, segment, &Parts::ALL, time, state).flow;
-    run_motors(vehicle, segment, &Reciprocals::none(), time, state, &flow).0
+    let flow = flow_of_motors(vehicle, air, segment, time, state);
+    motors_in(vehicle, segment, time, state, &flow)
+}
+
+/// The flow that motors are in: it hangs on no rotor.
+pub(crate) fn flow_of_motors<T: Number>(
+    vehicle: &Vehicle<T>,
+    air: &Air<T>,
+    segment: &Segment<T>,
+    time: T,
+    state: &State<T>,
+) -> Flow<T> {
+    surroundings(vehicle, air, segment, &Parts::ALL, time, state).flow
+}
+
+/// The motors of an evaluation in a flow worked out before.
+pub(crate) fn motors_in<T: Number>(
+    vehicle: &Vehicle<T>,
+    segment: &Segment<T>,
+    time: T,
+    state: &State<T>,
+    flow: &Flow<T>,
+) -> [MotorState<T>; MAX_MOTORS] {
+    run_motors(vehicle, segment, &Reciprocals::none(), time, state, flow).0
 }
 
 /// What the airframe flies through at one state.

@@ -1,8 +1,9 @@
 //! How the throw lets go (MODEL.md § 8).
 
+use crate::aero::flow::Flow;
 use crate::air::Air;
 use crate::error::LaunchError;
-use crate::forces::motors_at;
+use crate::forces::{flow_of_motors, motors_in};
 use crate::frames::{EulerAngles, multiply, rotation};
 use crate::segment::Segment;
 use crate::state::{MAX_MOTORS, State};
@@ -114,10 +115,11 @@ pub(crate) fn steady_rotors(
     /// A rotor that moves by less in a round has settled, rad/s: what rounding leaves of thousands of them.
     const SETTLED_RAD_S: f64 = 1e-9;
     let mut moved = None;
+    let flow = flow_of_motors(vehicle, air, segment, segment.start_time, state);
     for _ in 0..ROUNDS {
         let before = state.rotors;
         for i in 0..vehicle.motors.len() {
-            state.rotors[i] = balanced_speed(vehicle, air, segment, state, i)
+            state.rotors[i] = balanced_speed(vehicle, &flow, segment, state, i)
                 .ok_or(LaunchError::NoRotorSpeed { motor: i + 1 })?;
         }
         moved = (0..before.len()).find(|&i| (state.rotors[i] - before[i]).abs() > SETTLED_RAD_S);
@@ -134,7 +136,7 @@ pub(crate) fn steady_rotors(
 /// Speed (rad/s) at which motor i's torques balance, the others held; 0 where it does not turn by itself.
 fn balanced_speed(
     vehicle: &Vehicle<f64>,
-    air: &Air<f64>,
+    flow: &Flow<f64>,
     segment: &Segment<f64>,
     state: &State<f64>,
     i: usize,
@@ -143,7 +145,7 @@ fn balanced_speed(
     let mut trial = *state;
     let mut rate = |speed: f64| {
         trial.rotors[i] = speed;
-        motors_at(vehicle, air, segment, segment.start_time, &trial)[i].rotor_rate
+        motors_in(vehicle, segment, segment.start_time, &trial, flow)[i].rotor_rate
     };
     let (mut low, mut high) = (0.0, HIGHEST_RAD_S);
     let at_ends = (rate(low), rate(high));

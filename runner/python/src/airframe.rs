@@ -76,7 +76,7 @@ impl Airframe {
     #[getter]
     fn warnings(&self) -> Vec<String> {
         self.loaded
-            .warnings
+            .warnings()
             .iter()
             .map(ToString::to_string)
             .collect()
@@ -103,7 +103,7 @@ impl Airframe {
     ) -> PyResult<Self> {
         let mut all = self.overrides.clone();
         all.extend(self::overrides(py, overrides, fields)?);
-        let (file, bytes) = (self.path(), self.loaded.bytes.clone());
+        let (file, bytes) = (self.path(), self.loaded.bytes.to_vec());
         let loaded = py.detach(|| airframe_from_bytes(&file, bytes, &all));
         let loaded = loaded.map_err(|error| file_error(py, &error))?;
         Ok(Airframe::new(loaded, all))

@@ -107,8 +107,8 @@ pub fn check(
     let overrides = self::overrides(py, overrides, fields)?;
     let loaded = py.detach(|| load_study(&path, &overrides));
     let loaded = loaded.map_err(|error| file_error(py, &error))?;
-    let warnings = loaded.base.warnings.iter();
-    Ok(warnings.map(ToString::to_string).collect())
+    let warnings = loaded.base.warnings();
+    Ok(warnings.iter().map(ToString::to_string).collect())
 }
 
 /// What a file says it is.

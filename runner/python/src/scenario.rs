@@ -55,7 +55,7 @@ impl Scenario {
     #[getter]
     fn warnings(&self) -> Vec<String> {
         self.loaded
-            .warnings
+            .warnings()
             .iter()
             .map(ToString::to_string)
             .collect()
@@ -65,7 +65,7 @@ impl Scenario {
     #[getter]
     fn airframe(&self) -> Airframe {
         let of_airframe = self.loaded.airframe_overrides();
-        Airframe::new(self.loaded.airframe.clone(), of_airframe)
+        Airframe::new((*self.loaded.airframe).clone(), of_airframe)
     }
 
     /// SHA-256 of what decides the flight: version, engine, files, overrides as written here.

@@ -220,7 +220,7 @@ pub fn thrust_line(
     let (airframe, mut changes) = match airframe.cast::<Airframe>() {
         Ok(loaded) => {
             let loaded = loaded.get();
-            (loaded.loaded.path.clone(), typed(&loaded.overrides))
+            (loaded.loaded.path.to_path_buf(), typed(&loaded.overrides))
         }
         Err(_) => (airframe.extract()?, Vec::new()),
     };

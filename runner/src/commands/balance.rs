@@ -38,7 +38,7 @@ pub fn run(arguments: &BalanceArguments) -> Outcome {
         Ok(airframe) => airframe,
         Err(error) => return complain(&error, Outcome::BadInput),
     };
-    airframe.warnings.iter().for_each(|warning| warn(warning));
+    airframe.warnings().iter().for_each(|warning| warn(warning));
     let wish = BallastWish {
         station_m: station * 1e-3,
         margin_fraction: margin,

@@ -90,7 +90,11 @@ impl Record {
             derivative_calls: flight.counts.derivative_calls,
             accepted_steps: flight.counts.accepted_steps,
             rejected_steps: flight.counts.rejected_steps,
-            warnings: scenario.warnings.iter().map(ToString::to_string).collect(),
+            warnings: scenario
+                .warnings()
+                .iter()
+                .map(ToString::to_string)
+                .collect(),
             summary: summarise(flight, twin, &scenario.built.summary),
             caution: CAUTION,
         }
@@ -112,7 +116,7 @@ pub fn run(arguments: &FlyArguments) -> Outcome {
         Err(error) => return complain(&error, Outcome::BadInput),
     };
     for scenario in &plan.scenarios {
-        scenario.warnings.iter().for_each(|warning| warn(warning));
+        scenario.warnings().iter().for_each(|warning| warn(warning));
     }
 
     let stop = stop_on_interrupt("throws");

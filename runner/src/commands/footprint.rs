@@ -98,7 +98,7 @@ pub fn run(arguments: &FootprintArguments) -> Outcome {
         );
         return complain(&text, Outcome::BadInput);
     }
-    let warnings = &plan.study.base.warnings;
+    let warnings = &plan.study.base.warnings();
     warnings.iter().for_each(|warning| warn(warning));
 
     let stop = stop_on_interrupt("throws");
@@ -263,7 +263,7 @@ fn sum_up(plan: &StudyPlan, arguments: &FootprintArguments, flown: &[Flown]) -> 
             throw.air.mean_wind.xy(),
             throw.launch.heading_rad,
         ),
-        warnings: base.warnings.iter().map(ToString::to_string).collect(),
+        warnings: base.warnings().iter().map(ToString::to_string).collect(),
         caution: CAUTION,
     };
     report.in_plain_words = plain_words(&report);

@@ -31,7 +31,7 @@ fn inspected(arguments: &InspectArguments) -> Result<Outcome, FileError> {
     match Document::open(&arguments.file)?.kind()? {
         Kind::Airframe => {
             let airframe = plan::airframe(&arguments.file, &arguments.overrides)?;
-            airframe.warnings.iter().for_each(|warning| warn(warning));
+            airframe.warnings().iter().for_each(|warning| warn(warning));
             let effective = airframe.effective();
             Ok(if arguments.json {
                 print_json(&effective.value)
@@ -42,7 +42,7 @@ fn inspected(arguments: &InspectArguments) -> Result<Outcome, FileError> {
         Kind::Study => {
             let study = plan::study(&arguments.file, &arguments.overrides)?;
             let base = &study.base;
-            base.warnings.iter().for_each(|warning| warn(warning));
+            base.warnings().iter().for_each(|warning| warn(warning));
             Ok(if arguments.json {
                 print_json(&json!({
                     "study": study.file,
@@ -55,7 +55,7 @@ fn inspected(arguments: &InspectArguments) -> Result<Outcome, FileError> {
         }
         Kind::Scenario => {
             let scenario = plan::scenario(&arguments.file, &arguments.overrides)?;
-            scenario.warnings.iter().for_each(|warning| warn(warning));
+            scenario.warnings().iter().for_each(|warning| warn(warning));
             let (own, airframe) = (scenario.effective(), scenario.airframe.effective());
             Ok(if arguments.json {
                 print_json(&json!({ "scenario": own.value, "airframe": airframe.value }))

@@ -60,7 +60,7 @@ pub fn run(arguments: &SweepArguments) -> Outcome {
             return complain(&error, error.outcome);
         }
     };
-    let warnings = &plan.study.base.warnings;
+    let warnings = &plan.study.base.warnings();
     warnings.iter().for_each(|warning| warn(warning));
     let stop = stop_on_interrupt("throws");
     let talk = if arguments.json {

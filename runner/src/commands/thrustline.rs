@@ -129,7 +129,7 @@ pub fn run(arguments: &ThrustlineArguments) -> Outcome {
     };
     plan.study
         .base
-        .warnings
+        .warnings()
         .iter()
         .for_each(|warning| warn(warning));
     let stop = stop_on_interrupt("throws");
@@ -422,7 +422,7 @@ fn report(
         first_reason: flights.iter().find_map(reason),
         answers,
         trajectories: Vec::new(),
-        warnings: base.warnings.iter().map(ToString::to_string).collect(),
+        warnings: base.warnings().iter().map(ToString::to_string).collect(),
         caution: CAUTION,
     }
 }

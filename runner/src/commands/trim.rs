@@ -105,7 +105,7 @@ pub fn run(arguments: &TrimArguments) -> Outcome {
         Ok(airframe) => airframe,
         Err(error) => return complain(&error, Outcome::BadInput),
     };
-    airframe.warnings.iter().for_each(|warning| warn(warning));
+    airframe.warnings().iter().for_each(|warning| warn(warning));
     let site = arguments.site.as_ref();
     let site = match site.map(load_scenario).transpose() {
         Ok(site) => site,

@@ -72,7 +72,7 @@ pub fn run(arguments: &WindArguments) -> Outcome {
     {
         return complain(&error, Outcome::CannotWrite);
     }
-    base.warnings.iter().for_each(|warning| warn(warning));
+    base.warnings().iter().for_each(|warning| warn(warning));
 
     let throw = &base.built.throw;
     let steady = penetration::Asked {
@@ -124,7 +124,7 @@ pub fn run(arguments: &WindArguments) -> Outcome {
             throttle_before_fraction: dive.throttle_before_fraction,
             recoveries,
         },
-        warnings: base.warnings.iter().map(ToString::to_string).collect(),
+        warnings: base.warnings().iter().map(ToString::to_string).collect(),
         tables: tables.iter().map(|tabled| tabled.table.clone()).collect(),
         caution: CAUTION.to_owned(),
     };

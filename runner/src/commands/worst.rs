@@ -35,7 +35,7 @@ pub fn run(arguments: &WorstArguments) -> Outcome {
         Ok(scenario) => scenario,
         Err(error) => return complain(&error, Outcome::BadInput),
     };
-    scenario.warnings.iter().for_each(|warning| warn(warning));
+    scenario.warnings().iter().for_each(|warning| warn(warning));
     let name = arguments.scenario.display();
     let found = match find(&scenario, &search) {
         Ok(found) => found,
@@ -71,7 +71,11 @@ pub fn run(arguments: &WorstArguments) -> Outcome {
         engine: engine(&scenario),
         found,
         written_to,
-        warnings: scenario.warnings.iter().map(ToString::to_string).collect(),
+        warnings: scenario
+            .warnings()
+            .iter()
+            .map(ToString::to_string)
+            .collect(),
         caution: CAUTION,
     };
     if arguments.json {

@@ -109,10 +109,10 @@ impl Identity {
         add("scenario", &file_name(&base.path), &base.bytes);
         let airframe = &base.airframe;
         add("airframe", &file_name(&airframe.path), &airframe.bytes);
-        for (name, bytes) in &airframe.other_bytes {
+        for (name, bytes) in airframe.other_bytes.iter() {
             add("drawing", name, bytes);
         }
-        for (name, bytes) in &base.other_bytes {
+        for (name, bytes) in base.other_bytes.iter() {
             add("zones", name, bytes);
         }
         Identity {
@@ -128,7 +128,7 @@ impl Identity {
             block_flights: block_flights(flights.flights(), format),
             format,
             part,
-            warnings: base.warnings.iter().map(without_folders).collect(),
+            warnings: base.warnings().iter().map(without_folders).collect(),
             study_text: String::from_utf8_lossy(&study.bytes).into_owned(),
         }
     }

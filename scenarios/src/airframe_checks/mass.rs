@@ -17,7 +17,8 @@ const COMPUTED_SLACK: f64 = 1e-9;
 /// Smallest principal moment over the largest: below it the airframe would be a needle, and its inverse rounding noise.
 const FLATTEST: f64 = 1e-6;
 
-pub(super) fn mass(mass: &Mass, at: &FieldPath) -> Check {
+/// Parts that are among `right` at the same place are not looked at again.
+pub(super) fn mass(mass: &Mass, at: &FieldPath, right: Option<&[Part]>) -> Check {
     match (&mass.parts, &mass.measured) {
         (Some(_), Some(_)) => {
             let wanted = "\"parts\" or \"measured\", not both";
@@ -35,7 +36,7 @@ pub(super) fn mass(mass: &Mass, at: &FieldPath) -> Check {
                 wanted,
             ));
         }
-        (Some(list), None) => parts(list, &at.key("parts"))?,
+        (Some(list), None) => parts(list, &at.key("parts"), right.unwrap_or_default())?,
         (None, Some(given)) => measured(given, &at.key("measured"))?,
     }
     glue(mass, at)?;
@@ -73,7 +74,7 @@ fn measured(measured: &Measured, at: &FieldPath) -> Check {
     over_zero(at, "inertia_zz_kg_m2", measured.inertia_zz_kg_m2)
 }
 
-fn parts(parts: &[Part], at: &FieldPath) -> Check {
+fn parts(parts: &[Part], at: &FieldPath, right: &[Part]) -> Check {
     if parts.is_empty() {
         return Err(Problem::new(
             at.clone(),
@@ -83,6 +84,9 @@ fn parts(parts: &[Part], at: &FieldPath) -> Check {
     }
     names_are_unique(at, "name", parts.iter().map(Part::name))?;
     for (i, part) in parts.iter().enumerate() {
+        if right.get(i) == Some(part) {
+            continue;
+        }
         let at = at.index(i);
         match part {
             Part::Point(point) => over_zero(&at, "mass_g", point.mass_g)?,

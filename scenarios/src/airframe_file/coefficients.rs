@@ -170,6 +170,35 @@ impl Coefficients {
             ("yaw_r_per_rad", &self.yaw_r_per_rad),
         ]
     }
+
+    /// The same, to be changed.
+    pub(crate) fn all_mut(&mut self) -> [&mut Coefficient; 23] {
+        [
+            &mut self.lift_zero,
+            &mut self.lift_alpha_per_rad,
+            &mut self.lift_q_per_rad,
+            &mut self.lift_alpha_rate_per_rad,
+            &mut self.drag_min,
+            &mut self.drag_factor,
+            &mut self.lift_at_min_drag,
+            &mut self.pitch_zero,
+            &mut self.pitch_alpha_per_rad,
+            &mut self.pitch_q_per_rad,
+            &mut self.pitch_alpha_rate_per_rad,
+            &mut self.side_zero,
+            &mut self.side_beta_per_rad,
+            &mut self.side_p_per_rad,
+            &mut self.side_r_per_rad,
+            &mut self.roll_zero,
+            &mut self.roll_beta_per_rad,
+            &mut self.roll_p_per_rad,
+            &mut self.roll_r_per_rad,
+            &mut self.yaw_zero,
+            &mut self.yaw_beta_per_rad,
+            &mut self.yaw_p_per_rad,
+            &mut self.yaw_r_per_rad,
+        ]
+    }
 }
 
 /// A trim tab or a bent trailing edge: its setting, and what a rad of it does.
@@ -215,6 +244,18 @@ impl Tab {
             ("side_per_rad", &self.side_per_rad),
             ("roll_per_rad", &self.roll_per_rad),
             ("yaw_per_rad", &self.yaw_per_rad),
+        ]
+    }
+
+    /// The same, to be changed.
+    pub(crate) fn all_mut(&mut self) -> [&mut Coefficient; 6] {
+        [
+            &mut self.lift_per_rad,
+            &mut self.drag_per_rad2,
+            &mut self.pitch_per_rad,
+            &mut self.side_per_rad,
+            &mut self.roll_per_rad,
+            &mut self.yaw_per_rad,
         ]
     }
 }

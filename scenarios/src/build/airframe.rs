@@ -1,13 +1,11 @@
 //! An airframe file to a vehicle.
 
 use super::controls::module;
-use super::disc::{disc_effects, near_surfaces};
-use super::mass::{outermost_corners, shapes_of, whole};
+use super::disc::disc_effects;
 use super::outside::bodies;
-use super::surfaces::{outermost_of, panels_of, surfaces};
-use super::{
-    BuiltAirframe, BuiltMotor, BuiltTab, MotorConstants, Side, mount_place, propulsion, side_of,
-};
+use super::pieces::Pieces;
+use super::surfaces::surfaces_with;
+use super::{BuiltAirframe, BuiltMotor, BuiltTab, MotorConstants, Side, mount_place, side_of};
 use crate::airframe_file::{
     AirframeFile, ApparentMass as Flown, Cell as CellFile, Coefficient, Motor as MotorFile, Spin,
 };
@@ -15,7 +13,7 @@ use crate::units::{c_from_mah, kg_m2_from_g_mm2, m_from_mm, m2_from_cm2, rad_fro
 use nalgebra::Vector3;
 use sim_core::aero::apparent_mass::ApparentMass;
 use sim_core::aero::coefficients::{Coefficients, TabEffect};
-use sim_core::aero::post_stall::{Panel, PostStall, StallAngles, normal_at_90_of_aspect_ratio};
+use sim_core::aero::post_stall::{PostStall, StallAngles, normal_at_90_of_aspect_ratio};
 use sim_core::estimate::apparent_mass::{matrix, plates_of};
 use sim_core::frames::BuilderPoint;
 use sim_core::interpolate::MonotoneCubic;
@@ -28,26 +26,24 @@ use sim_core::vehicle::Vehicle;
 
 /// Builds a checked airframe.
 pub(crate) fn airframe(file: &AirframeFile) -> BuiltAirframe {
-    let (mass, parts) = whole(&file.mass);
+    let pieces = Pieces::of(file, None).expect("measurements are checked before a build");
+    airframe_of(file, &pieces)
+}
+
+/// The same of its pieces.
+pub(crate) fn airframe_of(file: &AirframeFile, pieces: &Pieces) -> BuiltAirframe {
+    let (mass, parts) = pieces.whole_and_parts(file);
     let balance = mass.balance;
-    let panels: Vec<Panel> = file.surfaces.iter().flat_map(panels_of).collect();
-    let mut outline: Vec<Vector3<f64>> = file
+    let of_bodies = bodies(file).into_iter().flat_map(|body| body.corners());
+    let outline: Vec<Vector3<f64>> = pieces
         .surfaces
+        .corners
         .iter()
-        .flat_map(outermost_of)
+        .chain(pieces.parts.iter().flat_map(|part| &part.corners))
+        .copied()
+        .chain(of_bodies)
         .map(|corner| corner.in_body(&balance))
         .collect();
-    for part in file.mass.parts.iter().flatten() {
-        for shape in shapes_of(part) {
-            outline.extend(
-                outermost_corners(&shape)
-                    .iter()
-                    .map(|corner| corner.in_body(&balance)),
-            );
-        }
-    }
-    let corners = bodies(file).into_iter().flat_map(|body| body.corners());
-    outline.extend(corners.map(|corner| corner.in_body(&balance)));
     let motors: Vec<BuiltMotor> = file
         .motors
         .iter()
@@ -62,8 +58,7 @@ pub(crate) fn airframe(file: &AirframeFile) -> BuiltAirframe {
             }
         })
         .collect();
-    let near = near_surfaces(file);
-    let power = propulsion(file).expect("measurements are checked before a build");
+    let power = &pieces.power.propulsion;
     let vehicle = Vehicle {
         mass: mass.mass_kg,
         inertia: mass.inertia_kg_m2,
@@ -72,8 +67,8 @@ pub(crate) fn airframe(file: &AirframeFile) -> BuiltAirframe {
             .try_inverse()
             .expect("a physical inertia has an inverse"),
         coefficients: coefficients(file, &balance),
-        post_stall: PostStall::of(&stall_angles(file), &panels, &balance),
-        apparent_mass: apparent_mass(file, &balance),
+        post_stall: PostStall::of(&stall_angles(file), &pieces.surfaces.panels, &balance),
+        apparent_mass: apparent_mass(file, pieces, &balance),
         cell: file.cell.as_ref().map_or_else(Cell::none, cell),
         motors: file
             .motors
@@ -82,7 +77,7 @@ pub(crate) fn airframe(file: &AirframeFile) -> BuiltAirframe {
             .zip(&power.motors)
             .map(|((motor, built), constants)| {
                 let of = motor_of(file, motor, built, constants, &power.tables, &balance);
-                with_effects(file, motor, built, of, &near)
+                with_effects(file, motor, built, of, &pieces.surfaces.near)
             })
             .collect(),
         outline,
@@ -103,19 +98,28 @@ pub(crate) fn airframe(file: &AirframeFile) -> BuiltAirframe {
         module: module(file),
         motors,
         tabs,
-        worked_out: power.worked_out,
+        worked_out: power.worked_out.clone(),
     }
 }
 
-/// The same airframe with the coefficients and stall of a file that differs in those alone.
-pub(crate) fn with_table_of(built: &BuiltAirframe, file: &AirframeFile) -> BuiltAirframe {
+/// Gives a built airframe the coefficients and stall of a file that differs in those alone.
+pub(crate) fn exchange_table(built: &mut BuiltAirframe, file: &AirframeFile, pieces: &Pieces) {
     let balance = built.mass.balance;
-    let panels: Vec<Panel> = file.surfaces.iter().flat_map(panels_of).collect();
-    let mut same = built.clone();
-    same.vehicle.coefficients = coefficients(file, &balance);
-    same.vehicle.post_stall = PostStall::of(&stall_angles(file), &panels, &balance);
-    same.vehicle.apparent_mass = apparent_mass(file, &balance);
-    same
+    let vehicle = &mut built.vehicle;
+    let angles = stall_angles(file);
+    vehicle.coefficients = coefficients(file, &balance);
+    vehicle.post_stall = PostStall {
+        alpha_stall: angles.alpha_stall_rad,
+        alpha_blend: angles.alpha_blend_rad,
+        beta_stall: angles.beta_stall_rad,
+        beta_blend: angles.beta_blend_rad,
+        normal_at_90: angles.normal_at_90,
+        ..vehicle.post_stall.clone()
+    };
+    // It hangs on the surfaces alone; the table says whether it is flown with.
+    if is_flown(file) != vehicle.apparent_mass.is_some() {
+        vehicle.apparent_mass = apparent_mass(file, pieces, &balance);
+    }
 }
 
 fn steering_shares(motors: &[BuiltMotor]) -> Vec<f64> {
@@ -182,16 +186,23 @@ pub(crate) fn coefficients(file: &AirframeFile, balance: &BuilderPoint) -> Coeff
     }
 }
 
+fn is_flown(file: &AirframeFile) -> bool {
+    file.flown_apparent_mass() == Flown::FromSurfaces
+}
+
 /// Of the surfaces, for any density; none where it is not flown with. The surfaces are checked before.
-fn apparent_mass(file: &AirframeFile, balance: &BuilderPoint) -> Option<ApparentMass<f64>> {
-    let flown = file.flown_apparent_mass() == Flown::FromSurfaces;
+fn apparent_mass(
+    file: &AirframeFile,
+    pieces: &Pieces,
+    balance: &BuilderPoint,
+) -> Option<ApparentMass<f64>> {
     let plates = || {
-        let all = surfaces(file);
+        let all = surfaces_with(file, &pieces.surfaces.sections);
         all.iter()
             .flat_map(|surface| plates_of(surface, balance))
             .collect::<Vec<_>>()
     };
-    flown.then(|| ApparentMass {
+    is_flown(file).then(|| ApparentMass {
         per_density: matrix(&plates(), 1.0),
     })
 }

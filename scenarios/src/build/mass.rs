@@ -134,10 +134,12 @@ pub(crate) fn outermost_corners(shape: &PartShape) -> Vec<BuilderPoint> {
 
 /// What a part weighs and where.
 pub(crate) fn part_mass(part: &Part) -> PartMass {
-    let copies: Vec<MassProperties> = shapes_of(part)
-        .iter()
-        .map(PartShape::mass_properties)
-        .collect();
+    part_mass_of(part, &shapes_of(part))
+}
+
+/// The same, of its copies' shapes.
+pub(super) fn part_mass_of(part: &Part, shapes: &[PartShape]) -> PartMass {
+    let copies: Vec<MassProperties> = shapes.iter().map(PartShape::mass_properties).collect();
     PartMass {
         name: part.name().to_owned(),
         copies: copies.len(),
@@ -148,10 +150,19 @@ pub(crate) fn part_mass(part: &Part) -> PartMass {
 
 /// Mass, balance point and inertia of the whole airframe, and of each part.
 pub(crate) fn whole(mass: &Mass) -> (MassProperties, Vec<PartMass>) {
-    match (&mass.measured, &mass.parts) {
-        (Some(measured), _) => (measured_mass(measured), Vec::new()),
-        (None, parts) => {
-            let mut parts: Vec<PartMass> = parts.iter().flatten().map(part_mass).collect();
+    let parts = mass.parts.iter().flatten();
+    whole_of(mass, || parts.map(part_mass).collect())
+}
+
+/// The same, where its parts' masses are known.
+pub(super) fn whole_of(
+    mass: &Mass,
+    parts: impl FnOnce() -> Vec<PartMass>,
+) -> (MassProperties, Vec<PartMass>) {
+    match &mass.measured {
+        Some(measured) => (measured_mass(measured), Vec::new()),
+        None => {
+            let mut parts = parts();
             parts.extend(glue(mass, &parts));
             let each: Vec<MassProperties> = parts.iter().map(|part| part.properties).collect();
             (combine(&each), parts)

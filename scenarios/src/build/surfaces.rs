@@ -21,6 +21,12 @@ const SAME_MM: f64 = 1e-6;
 ///
 /// Bends carry the index of the airframe's tab they belong to and, as their angle, its setting.
 pub fn surfaces(file: &AirframeFile) -> Vec<Surface> {
+    let sections: Vec<Vec<Section>> = file.surfaces.iter().map(sections_of).collect();
+    surfaces_with(file, &sections)
+}
+
+/// The same, where their sections are known.
+pub(crate) fn surfaces_with(file: &AirframeFile, sections: &[Vec<Section>]) -> Vec<Surface> {
     let tab = |bend: &BendFile| {
         let named = bend.tab.as_ref()?;
         file.tabs.iter().position(|tab| tab.name == *named)
@@ -42,9 +48,10 @@ pub fn surfaces(file: &AirframeFile) -> Vec<Surface> {
     };
     file.surfaces
         .iter()
-        .map(|surface| Surface {
+        .zip(sections)
+        .map(|(surface, sections)| Surface {
             name: surface.name.clone(),
-            sections: sections_of(surface),
+            sections: sections.clone(),
             mirrored: surface.mirrored,
             bends: surface.bends.iter().map(bend).collect(),
         })
@@ -116,7 +123,7 @@ fn trapezoid(surface: &SurfaceFile) -> Panel {
     }
 }
 
-fn sections_of(surface: &SurfaceFile) -> Vec<Section> {
+pub(super) fn sections_of(surface: &SurfaceFile) -> Vec<Section> {
     let incidence = |share: f64| incidence(surface, share);
     let Some(drawn) = Drawn::of(surface) else {
         let panel = trapezoid(surface);

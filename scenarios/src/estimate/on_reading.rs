@@ -1,9 +1,12 @@
 //! What an airframe file leaves out of its coefficients, estimated when it is read (MODEL.md § 20.3).
 
-use super::{Missing, estimate_on, panelled, reference_of, reference_of_surfaces, write_into};
-use crate::airframe_file::AirframeFile;
+use super::{
+    Missing, estimate_on, is_writable, outside, reference_of, reference_of_surfaces, straight,
+    write_into, write_missing,
+};
+use crate::airframe_file::{AirframeFile, Reference};
 use crate::balance::glide_or_best;
-use crate::build;
+use crate::build::{self, BuiltAirframe, Pieces, surfaces_with};
 use crate::error::Problem;
 use crate::field::FieldPath;
 use crate::read::typed;
@@ -11,8 +14,11 @@ use crate::schema::Kind;
 use serde::Serialize;
 use serde_json::{Value, json};
 use sim_core::air::{Air, STANDARD_GRAVITY_M_S2};
-use sim_core::estimate::convergence::Settled;
-use std::sync::Arc;
+use sim_core::estimate::assemble::Estimate;
+use sim_core::estimate::convergence::{LatticeResult, Settings, Settled};
+use sim_core::estimate::geometry::{self, GeometryError, Surface};
+use std::borrow::Cow;
+use std::sync::{Arc, OnceLock};
 
 /// Lift coefficient and incidence (rad) the search for the glide starts from.
 const FIRST_LIFT: f64 = 0.5;
@@ -40,75 +46,151 @@ pub struct EstimatedAt {
     pub notes: Vec<String>,
 }
 
+/// The lattice an airframe was estimated on, for others with the same surfaces.
+#[derive(Debug)]
+pub(crate) struct Lattice {
+    settled: Settled,
+    /// Its result at the incidence every search starts from, once somebody has asked for it.
+    first: OnceLock<LatticeResult>,
+}
+
+impl Lattice {
+    /// Of surfaces with tabs straight: `before`, where that is of the same surfaces and reference, else a new one.
+    fn of(
+        all: &[Surface],
+        reference: &geometry::Reference,
+        before: Option<&Arc<Self>>,
+    ) -> Result<Arc<Self>, GeometryError> {
+        if let Some(same) = before.filter(|before| before.settled.is_of(all, reference)) {
+            return Ok(Arc::clone(same));
+        }
+        Ok(Arc::new(Lattice {
+            settled: Settled::new(all, reference, &Settings::default())?,
+            first: OnceLock::new(),
+        }))
+    }
+
+    fn at(&self, alpha_rad: f64) -> Cow<'_, LatticeResult> {
+        if alpha_rad == FIRST_ALPHA_RAD {
+            return Cow::Borrowed(self.first.get_or_init(|| self.settled.at(alpha_rad)));
+        }
+        Cow::Owned(self.settled.at(alpha_rad))
+    }
+}
+
+/// An estimate for an airframe's own glide.
+pub(crate) struct Worked {
+    pub table: Estimate,
+    pub at: EstimatedAt,
+    pub lattice: Arc<Lattice>,
+    /// The airframe built with it.
+    pub built: BuiltAirframe,
+}
+
+/// The reference of the surfaces, where an estimated airframe leaves its own out. `file` is checked, outlines written down.
+///
+/// # Errors
+/// Where no surface is level.
+pub(crate) fn missing_reference(
+    file: &AirframeFile,
+    surfaces: impl FnOnce() -> Vec<Surface>,
+) -> Result<Option<Reference>, Problem> {
+    if !file.is_estimated() || file.reference.is_some() {
+        return Ok(None);
+    }
+    let reference = reference_of_surfaces(&surfaces()).ok_or_else(|| {
+        Problem::new(
+            FieldPath::default().key("reference"),
+            "nothing, and no level surface",
+            "a reference, or a level surface to take it from",
+        )
+    })?;
+    Ok(Some(reference))
+}
+
 /// Puts the reference of the surfaces into an airframe's JSON where an estimated one leaves it out, and says whether it did. `file` is the same airframe, outlines
 /// written down, checked.
 ///
 /// # Errors
 /// Where no surface is level.
 pub(crate) fn fill_reference(value: &mut Value, file: &AirframeFile) -> Result<bool, Problem> {
-    if !file.is_estimated() || file.reference.is_some() {
-        return Ok(false);
+    let reference = missing_reference(file, || build::surfaces(file))?;
+    if let Some(reference) = &reference {
+        value["reference"] = json!(reference);
     }
-    let at = FieldPath::default().key("reference");
-    let reference = reference_of_surfaces(&build::surfaces(file)).ok_or_else(|| {
-        Problem::new(
-            at,
-            "nothing, and no level surface",
-            "a reference, or a level surface to take it from",
-        )
-    })?;
-    value["reference"] = json!(reference);
-    Ok(true)
+    Ok(reference.is_some())
 }
 
 /// Puts an estimate into an airframe's JSON where the file leaves out what can be estimated. `file` is the same airframe, outlines written
-/// down, checked, with a reference. The lattice it was made on comes back too; handed in again as `before` it serves the same surfaces without
-/// being made anew, and the estimate is the same to the bit.
+/// down, checked, with a reference.
 ///
 /// # Errors
-/// For surfaces the lattice cannot take.
+/// As [`worked_out`].
 pub(crate) fn fill(
     value: &mut Value,
     file: &AirframeFile,
-    before: Option<&Arc<Settled>>,
-) -> Result<Option<(EstimatedAt, Arc<Settled>)>, Problem> {
+    before: Option<&Arc<Lattice>>,
+) -> Result<Option<(EstimatedAt, Arc<Lattice>)>, Problem> {
     if !file.is_estimated() {
         return Ok(None);
     }
+    let worked = worked_out(file, &Pieces::of(file, None)?, before)?;
+    write_into(value, file, &worked.table, Missing::Only);
+    Ok(Some((worked.at, worked.lattice)))
+}
+
+/// Estimates what an airframe leaves out of its coefficients for its own glide. `file` is checked, outlines written down, with a reference. The lattice it was
+/// made on comes back too; handed in again as `before` it serves the same surfaces without being made anew, and the estimate is the same to the bit.
+///
+/// # Errors
+/// For surfaces the lattice cannot take, and for an estimate whose numbers no file can hold.
+pub(crate) fn worked_out(
+    file: &AirframeFile,
+    pieces: &Pieces,
+    before: Option<&Arc<Lattice>>,
+) -> Result<Worked, Problem> {
     let wanted = file.estimate.unwrap_or_default();
     let air = Air::calm();
     let density = air.atmosphere.at(0.0).density_kg_m3;
-    let mass = build::whole(&file.mass).0;
+    let mut filled = file.clone();
+    let mut built: Option<BuiltAirframe> = None;
+    let mass = pieces.whole(file);
     let weight = mass.mass_kg * STANDARD_GRAVITY_M_S2;
-    let area_m2 = reference_of(file).area_m2;
+    let reference = reference_of(file);
     let mut airspeed_m_s = wanted
         .airspeed_m_s
-        .unwrap_or_else(|| libm::sqrt(2.0 * weight / (density * area_m2 * FIRST_LIFT)))
+        .unwrap_or_else(|| libm::sqrt(2.0 * weight / (density * reference.area_m2 * FIRST_LIFT)))
         .clamp(AIRSPEEDS_M_S.0, AIRSPEEDS_M_S.1);
     let mut alpha_rad = wanted
         .incidence_deg
         .map_or(FIRST_ALPHA_RAD, f64::to_radians);
     let mut unsettled = None;
-    let settled = panelled(file, before).map_err(|error| {
+    let all = straight(surfaces_with(file, &pieces.surfaces.sections));
+    let lattice = Lattice::of(&all, &reference, before).map_err(|error| {
         Problem::new(
             FieldPath::default().key("surfaces"),
             error.to_string(),
             "surfaces that can be panelled, or coefficients in the file",
         )
     })?;
-    let mut built = None;
+    let outside = outside(file, all);
     for pass in 1..=MOST_PASSES {
         let flow = (airspeed_m_s, alpha_rad);
-        let table = estimate_on(&settled, file, &mass.balance, &air, flow);
-        let mut whole = json!(file);
-        write_into(&mut whole, file, &table, Missing::Only);
-        let filled: AirframeFile = typed(&whole, Kind::Airframe)?;
-        let now = match &built {
-            None => build::airframe(&filled),
-            Some(before) => build::with_table_of(before, &filled),
-        };
-        let glide = glide_or_best(&now, &air);
-        built = Some(now);
+        let result = lattice.at(alpha_rad);
+        let table = estimate_on(&result, file, &outside, &mass.balance, &air, flow, false);
+        if !is_writable(&table) {
+            // The words for it are those of a file with such a number.
+            let mut whole = json!(file);
+            write_into(&mut whole, file, &table, Missing::Only);
+            typed::<AirframeFile>(&whole, Kind::Airframe)?;
+        }
+        write_missing(&mut filled, file, &table);
+        match &mut built {
+            None => built = Some(build::airframe_of(&filled, pieces)),
+            Some(before) => build::exchange_table(before, &filled, pieces),
+        }
+        let now = built.as_ref().expect("built in the first pass");
+        let glide = glide_or_best(now, &air);
         // A glide beyond the estimate's own range says nothing of the flow to estimate for: the nearest inside is taken, and that is said.
         let (next_m_s, next_rad) = match glide {
             Some(glide) => {
@@ -143,17 +225,21 @@ pub(crate) fn fill(
             if !still {
                 unsettled = Some("its glide and the estimate for it do not settle".to_owned());
             }
-            write_into(value, file, &table, Missing::Only);
-            let mut notes = table.notes;
+            let mut notes = table.notes.clone();
             notes.extend(unsettled);
             let at = EstimatedAt {
                 airspeed_m_s,
                 incidence_deg: alpha_rad.to_degrees(),
                 passes: pass,
-                converged: settled.is_converged(),
+                converged: lattice.settled.is_converged(),
                 notes,
             };
-            return Ok(Some((at, settled)));
+            return Ok(Worked {
+                table,
+                at,
+                lattice,
+                built: built.expect("built in the first pass"),
+            });
         }
         (airspeed_m_s, alpha_rad) = (next_m_s, next_rad);
     }

@@ -4,13 +4,12 @@ use crate::airframe_checks;
 use crate::airframe_file::AirframeFile;
 use crate::error::{FileError, Problem};
 use crate::estimate::EstimatedAt;
-use crate::estimate::on_reading::{fill, fill_reference};
+use crate::estimate::on_reading::{Lattice, fill, fill_reference};
 use crate::outline::{Drawings, written_down};
 use crate::overrides::{self, Override, Stage, Touched};
 use crate::read::typed;
 use crate::schema::Kind;
 use serde_json::Value;
-use sim_core::estimate::convergence::Settled;
 use std::sync::Arc;
 
 /// An airframe after overrides and estimate.
@@ -23,7 +22,7 @@ pub(super) struct Changed {
     pub written_down: AirframeFile,
     pub estimated: Option<EstimatedAt>,
     /// The lattice of the estimate.
-    pub settled: Option<Arc<Settled>>,
+    pub lattice: Option<Arc<Lattice>>,
 }
 
 /// Why an airframe could not be changed.
@@ -53,7 +52,7 @@ pub(super) fn changed(
     document: &Value,
     overrides: &[Override],
     drawings: &Drawings,
-    before: Option<&Arc<Settled>>,
+    before: Option<&Arc<Lattice>>,
 ) -> Result<Changed, NotChanged> {
     let mut value = document.clone();
     let mut touched = overrides::apply(&mut value, Kind::Airframe, overrides, Stage::Build)?;
@@ -83,14 +82,14 @@ pub(super) fn changed(
     match worked_out {
         Ok((file, written_down, estimated)) => {
             touched.sort_by_key(|one| one.by);
-            let (estimated, settled) = estimated.unzip();
+            let (estimated, lattice) = estimated.unzip();
             Ok(Changed {
                 value,
                 touched,
                 file,
                 written_down,
                 estimated,
-                settled,
+                lattice,
             })
         }
         Err(Ok(error)) => Err(NotChanged::Override(error)),

@@ -158,6 +158,14 @@ fn list_paths(shape: Shape, value: &Value, here: String, wild: bool, paths: &mut
     }
 }
 
+/// Paths of all fields of a file that hold a number, a text or a truth value.
+#[cfg(test)]
+pub(crate) fn paths_of(file: &Value, kind: Kind) -> Vec<String> {
+    let mut paths = Vec::new();
+    list_paths(Shape::of(kind), file, String::new(), false, &mut paths);
+    paths
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

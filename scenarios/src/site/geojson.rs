@@ -67,7 +67,7 @@ pub(super) fn zones(
         }
         zones.push(zone);
     }
-    Ok((zones, document.bytes.clone()))
+    Ok((zones, document.bytes.to_vec()))
 }
 
 /// An error of the zones file as a problem of the field that names it.

@@ -10,6 +10,7 @@ use crate::overrides::Override;
 use crate::read::Document;
 use crate::schema::Kind;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// A study file, checked, with the scenario it flies.
 #[derive(Clone, Debug)]
@@ -17,12 +18,12 @@ pub struct LoadedStudy {
     /// Where the file is.
     pub path: PathBuf,
     /// The file's bytes as they were read, for hashing.
-    pub bytes: Vec<u8>,
+    pub bytes: Arc<[u8]>,
     /// The file, defaults filled.
     pub file: StudyFile,
     /// The scenario it flies, with the overrides of a command line, before axes and scatter.
     pub base: LoadedScenario,
-    document: Document,
+    document: Arc<Document>,
 }
 
 /// Reads a study and the scenario it flies, with overrides that come before its axes and scatter.
@@ -67,10 +68,10 @@ fn study_of(
 ) -> Result<LoadedStudy, FileError> {
     let study = LoadedStudy {
         path: path.to_owned(),
-        bytes: document.bytes.clone(),
+        bytes: Arc::clone(&document.bytes),
         base,
         file,
-        document,
+        document: Arc::new(document),
     };
     // The first flight shows whether every path leads somewhere.
     let first = study.plan(Purpose::State).flight(0);

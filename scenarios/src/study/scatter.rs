@@ -1,6 +1,7 @@
 //! From numbers between 0 and 1 to values of scattered fields.
 
 use super::file::{Correlation, ScatteredField};
+use crate::digits::to_digits;
 use nalgebra::DMatrix;
 use statrs::distribution::{ContinuousCDF, Normal};
 
@@ -61,7 +62,7 @@ pub fn quantile(field: &ScatteredField, u: f64) -> f64 {
 
 /// A number to 12 significant digits.
 pub(super) fn rounded(value: f64) -> f64 {
-    format!("{value:.11e}").parse().unwrap_or(value)
+    to_digits(value, 12)
 }
 
 #[cfg(test)]

@@ -46,7 +46,7 @@ fn a_uniform_profile_is_none_and_no_wind_has_no_turbulence() {
     let still = scenario(&still).unwrap();
     assert_eq!(still.built.throw.air, plain);
     let warned = |w: &crate::Warning| w.to_string().contains("without wind");
-    assert!(still.warnings.iter().any(warned));
+    assert!(still.warnings().iter().any(warned));
 }
 
 // W20 of a uniform wind of 2 m/s is 2 m/s: σ_w = 0.2 m/s; at 10 ft σ_u = 0.2/(0.177 + 0.00823)^0.4 = 0.392596 m/s (calculator). The same

@@ -118,7 +118,7 @@ fn wrong_bodies() {
         assert!(said.contains(expected), "{said}\n{expected}");
     }
     let doubled = MODULE.replace("-40 }", "-40 }, \"mirrored\": true");
-    let warnings = loaded(&with_bodies(&doubled)).warnings;
+    let warnings = loaded(&with_bodies(&doubled)).warnings();
     assert!(
         warnings
             .iter()

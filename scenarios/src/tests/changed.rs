@@ -200,7 +200,7 @@ fn a_mount_that_moves_without_mass_is_warned_of() {
     let alone = with(STEP, r#""mass.parts.module.at.station_mm": 25"#, up);
     let warnings: Vec<String> = scenario(&alone)
         .expect("a scenario")
-        .warnings
+        .warnings()
         .iter()
         .map(ToString::to_string)
         .collect();
@@ -216,6 +216,6 @@ fn a_mount_that_moves_without_mass_is_warned_of() {
         r#""mass.parts.module.at.station_mm": 25"#,
         &format!("\"mass.parts.module.at.up_mm\": 11, {up}"),
     );
-    assert_eq!(scenario(&with_mass).expect("a scenario").warnings, []);
-    assert_eq!(scenario(STEP).expect("a scenario").warnings, []);
+    assert_eq!(scenario(&with_mass).expect("a scenario").warnings(), []);
+    assert_eq!(scenario(STEP).expect("a scenario").warnings(), []);
 }

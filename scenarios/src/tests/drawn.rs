@@ -306,7 +306,7 @@ fn a_drawing_is_kept_with_the_airframe_and_read_once() {
     let loaded = airframe_with_drawings(&text, &[("knot.svg", &svg), ("other.svg", &svg)], &[])
         .unwrap_or_else(|error| panic!("{error}"));
     assert_eq!(
-        loaded.other_bytes,
+        *loaded.other_bytes,
         [("knot.svg".to_owned(), svg.clone().into_bytes())]
     );
     // Wing as the file without drawings has it; fin 40 × 50 mm² at 100 g/m², station 60 to 100, up 0 to 50.

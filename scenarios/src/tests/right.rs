@@ -10,8 +10,8 @@ use serde_json::Value;
 #[test]
 fn a_file_is_read_whole_and_its_bytes_kept() {
     let loaded = load_scenario(format!("{FOLDER}/step.json")).expect("a scenario");
-    assert_eq!(loaded.bytes, STEP.as_bytes());
-    assert_eq!(loaded.airframe.bytes, KNOT.as_bytes());
+    assert_eq!(*loaded.bytes, *STEP.as_bytes());
+    assert_eq!(*loaded.airframe.bytes, *KNOT.as_bytes());
     assert_eq!(
         (
             loaded.file.name.as_str(),
@@ -19,7 +19,7 @@ fn a_file_is_read_whole_and_its_bytes_kept() {
         ),
         ("step", "knot")
     );
-    assert_eq!(loaded.warnings, []);
+    assert_eq!(loaded.warnings(), []);
 }
 
 #[test]
@@ -108,7 +108,7 @@ fn things_worth_saying_are_said() {
     let says = |text: &str| {
         let loaded = airframe(text, &[]).expect("an airframe");
         loaded
-            .warnings
+            .warnings()
             .iter()
             .map(ToString::to_string)
             .collect::<Vec<_>>()
@@ -126,7 +126,7 @@ fn things_worth_saying_are_said() {
         ]
     );
     let late = with(STEP, r#""time_limit_s": 10"#, r#""time_limit_s": 2"#);
-    let warnings = scenario(&late).expect("a scenario").warnings;
+    let warnings = scenario(&late).expect("a scenario").warnings();
     assert_eq!(
         warnings[0].to_string(),
         "step.json:31: pilot.throttle.changes[2].time_s: this change comes after the time limit and never happens"

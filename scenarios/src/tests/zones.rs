@@ -73,7 +73,8 @@ fn zones_come_out_of_geojson_in_local_metres() {
     assert_eq!(zones[0].rings[0].len(), 4);
     close(zones[0].rings[0][2].x, 0.002 * 111_314.3, 0.01);
     close(zones[0].rings[0][2].y, 0.002 * 64_787.4, 0.01);
-    let said: Vec<&str> = loaded.warnings.iter().map(|w| w.field.as_str()).collect();
+    let warnings = loaded.warnings();
+    let said: Vec<&str> = warnings.iter().map(|w| w.field.as_str()).collect();
     assert!(
         said.contains(&"site.zones_geojson"),
         "water is named: {said:?}"

@@ -89,7 +89,7 @@ pub fn usual_study(
     let throw = usual_throw(airframe, &loaded, spread)?;
     let name = "the built-in throw";
     let document = Document::from_bytes(name, throw.to_string().into_bytes())?;
-    let base = scenario_from(Path::new("built-in-throw.json"), document, more, None)?;
+    let base = scenario_from(Path::new("built-in-throw.json"), document, more)?;
     let glide = trimmer(&base).glide().map_err(|error| FileError {
         file: loaded.file_name().to_owned(),
         line: None,

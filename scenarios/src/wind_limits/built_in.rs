@@ -90,12 +90,7 @@ pub fn study(
     let name = airframe.file_name().unwrap_or_default().to_string_lossy();
     let scenario = document("throw", &scenario(&name, afternoon))?;
     // Beside the airframe, which it names; no file is written or read there.
-    let base = scenario_from(
-        &airframe.with_file_name("wind.json"),
-        scenario,
-        overrides,
-        None,
-    )?;
+    let base = scenario_from(&airframe.with_file_name("wind.json"), scenario, overrides)?;
     let study = document("study", &study_value(afternoon))?;
     study_from(&airframe.with_file_name("wind-study.json"), study, base)
 }

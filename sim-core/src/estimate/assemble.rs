@@ -8,7 +8,7 @@ use super::bodies::{Body, BodyParts};
 use super::convergence::LatticeResult;
 use super::friction::{Doubler, Edge, FlowCondition, PlateSkin, TRANSITION_REYNOLDS};
 use super::geometry::{Reference, Surface};
-use super::plate_data::{StallInput, stall};
+use super::plate_data::{StallInput, stall, stall_angles};
 use super::suction::{drag_factor, suction_share, table_slope, vortex_factor, vortex_share};
 use crate::aero::coefficients::{Coefficients, TabEffect};
 use crate::aero::post_stall::StallAngles;
@@ -68,6 +68,8 @@ pub struct Design {
     pub transition_reynolds: f64,
     /// Incidence α_ref of the secant slope on slender planforms, rad.
     pub secant_alpha_rad: f64,
+    /// Whether the stall angles' standard deviations are wanted; without them the estimate takes a third of the time, and they are 0.
+    pub stall_bands: bool,
 }
 
 impl Design {
@@ -77,6 +79,7 @@ impl Design {
             flow,
             transition_reynolds: TRANSITION_REYNOLDS,
             secant_alpha_rad: 10_f64.to_radians(),
+            stall_bands: true,
         }
     }
 }
@@ -342,14 +345,26 @@ pub fn assemble(
         let surface = &outside.surfaces[k].0;
         surface.developed_span_m().powi(2) / surface.area_m2()
     });
-    let (angles, angles_sigma) = stall(&StallInput {
+    let input = StallInput {
         aspect_ratio,
         reynolds,
         vortex_share: vortex,
         lift_alpha,
         thickness_ratio,
         fin_aspect_ratio,
-    });
+    };
+    let (angles, angles_sigma) = if design.stall_bands {
+        stall(&input)
+    } else {
+        let none = StallAngles {
+            alpha_stall_rad: 0.0,
+            alpha_blend_rad: 0.0,
+            beta_stall_rad: 0.0,
+            beta_blend_rad: 0.0,
+            normal_at_90: 0.0,
+        };
+        (stall_angles(&input), none)
+    };
     let stall_origin = format!(
         "flat-plate table at aspect ratio {aspect_ratio:.2}, Reynolds number {reynolds:.0} (MODEL.md 18.6; from memory, low confidence)"
     );

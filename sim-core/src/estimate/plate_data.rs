@@ -82,10 +82,94 @@ pub fn blended_lift(
     normal_at_90: f64,
     alpha_rad: f64,
 ) -> f64 {
-    let attached = 0.5 * (1.0 - libm::tanh((alpha_rad - alpha_stall_rad) / blend_rad));
-    let (sin, cos) = libm::sincos(alpha_rad);
-    attached * lift_alpha * alpha_rad
-        + (1.0 - attached) * normal_at_90 * sin / (0.56 + 0.44 * sin.abs()) * cos
+    Blended::at(
+        lift_alpha,
+        alpha_stall_rad,
+        blend_rad,
+        normal_at_90,
+        alpha_rad,
+    )
+    .lift
+}
+
+/// The blended law at an incidence.
+#[derive(Clone, Copy, Debug)]
+struct Blended {
+    alpha_rad: f64,
+    attached: f64,
+    sin: f64,
+    cos: f64,
+    lift: f64,
+}
+
+impl Blended {
+    fn at(
+        lift_alpha: f64,
+        alpha_stall_rad: f64,
+        blend_rad: f64,
+        normal_at_90: f64,
+        alpha_rad: f64,
+    ) -> Self {
+        let attached = 0.5 * (1.0 - libm::tanh((alpha_rad - alpha_stall_rad) / blend_rad));
+        let (sin, cos) = libm::sincos(alpha_rad);
+        Blended {
+            alpha_rad,
+            attached,
+            sin,
+            cos,
+            lift: attached * lift_alpha * alpha_rad
+                + (1.0 - attached) * normal_at_90 * sin / (0.56 + 0.44 * sin.abs()) * cos,
+        }
+    }
+
+    /// What the lift does not exceed from here to a larger incidence, up to a right angle, for slope and plate over 0: the share that is attached falls on
+    /// the way, and the plate's normal force rises.
+    fn bound(&self, to: &Self, lift_alpha: f64, normal_at_90: f64) -> f64 {
+        /// What rounding may add.
+        const ROUNDING: f64 = 1.0 + 1e-12;
+        let line = self.attached * lift_alpha * to.alpha_rad;
+        let plate = normal_at_90 * to.sin / (0.56 + 0.44 * to.sin) * self.cos;
+        (line + (1.0 - to.attached) * plate) * ROUNDING
+    }
+}
+
+/// Steps between 0 and the end of the blend where lift is looked at for its greatest.
+const LIFT_STEPS: u32 = 240;
+
+/// Greatest of the lift at so many steps, at least 0. Stretches that cannot hold it are passed over; it is the same number as that of all steps.
+fn greatest_blended(lift_alpha: f64, stall: f64, blend_rad: f64, normal_at_90: f64) -> f64 {
+    /// Steps looked at first.
+    const STRIDE: u32 = 15;
+    let at = |k: u32| {
+        let alpha = (stall + blend_rad) * f64::from(k) / f64::from(LIFT_STEPS);
+        Blended::at(lift_alpha, stall, blend_rad, normal_at_90, alpha)
+    };
+    let last = at(LIFT_STEPS);
+    let bounded = lift_alpha >= 0.0
+        && normal_at_90 >= 0.0
+        && blend_rad > 0.0
+        && (0.0..=std::f64::consts::FRAC_PI_2).contains(&last.alpha_rad);
+    if !bounded {
+        return (0..=LIFT_STEPS).map(|k| at(k).lift).fold(0.0, f64::max);
+    }
+    let first: Vec<(u32, Blended)> = (0..LIFT_STEPS)
+        .step_by(STRIDE as usize)
+        .map(|k| (k, at(k)))
+        .chain([(LIFT_STEPS, last)])
+        .collect();
+    let mut best = first.iter().map(|(_, one)| one.lift).fold(0.0, f64::max);
+    let mut open: Vec<[(u32, Blended); 2]> =
+        first.windows(2).map(|pair| [pair[0], pair[1]]).collect();
+    while let Some([from, to]) = open.pop() {
+        if to.0 - from.0 < 2 || from.1.bound(&to.1, lift_alpha, normal_at_90) < best {
+            continue;
+        }
+        let k = u32::midpoint(from.0, to.0);
+        let middle = (k, at(k));
+        best = best.max(middle.1.lift);
+        open.extend([[from, middle], [middle, to]]);
+    }
+    best
 }
 
 /// α_s, rad: where the blended law has `lift` as its greatest (MODEL.md § 18.6).
@@ -98,12 +182,7 @@ pub fn alpha_stall(
     lift: f64,
     reachable: f64,
 ) -> f64 {
-    let greatest = |stall: f64| {
-        (0..=240)
-            .map(|k| (stall + blend_rad) * f64::from(k) / 240.0)
-            .map(|alpha| blended_lift(lift_alpha, stall, blend_rad, normal_at_90, alpha))
-            .fold(0.0, f64::max)
-    };
+    let greatest = |stall: f64| greatest_blended(lift_alpha, stall, blend_rad, normal_at_90);
     let over = |stall: f64| greatest(stall) - lift;
     let (mut low, mut high) = ((0.0, over(0.0)), (reachable, over(reachable)));
     if high.1 <= 0.0 {
@@ -150,31 +229,45 @@ pub struct StallInput {
     pub fin_aspect_ratio: Option<f64>,
 }
 
-/// Stall angles with one standard deviation each (same fields).
+/// α_s (rad) where the blended law of an airframe's plate has a lift as its greatest.
+fn stall_at(input: &StallInput, greatest: &GreatestLift, lift: f64) -> f64 {
+    let reachable = greatest.alpha_rad + 2.0 * greatest.blend_rad;
+    let c_90 = normal_at_90(input.aspect_ratio);
+    alpha_stall(input.lift_alpha, greatest.blend_rad, c_90, lift, reachable)
+}
+
+/// Stall angles.
+///
+/// Source: MODEL.md § 18.6.
+pub fn stall_angles(input: &StallInput) -> StallAngles {
+    let lift = greatest_lift(input.aspect_ratio, input.reynolds, input.vortex_share);
+    let (beta_stall_rad, beta_blend_rad) = match input.fin_aspect_ratio {
+        Some(geometric) => {
+            let fin = greatest_lift(FIN_END_PLATE * geometric, input.reynolds, 0.0);
+            (fin.alpha_rad.max(15_f64.to_radians()), fin.blend_rad)
+        }
+        None => (30_f64.to_radians(), 6_f64.to_radians()),
+    };
+    StallAngles {
+        alpha_stall_rad: stall_at(input, &lift, lift.lift.value),
+        alpha_blend_rad: lift.blend_rad,
+        beta_stall_rad,
+        beta_blend_rad,
+        normal_at_90: normal_at_90(input.aspect_ratio),
+    }
+}
+
+/// Stall angles with one standard deviation each (same fields), which take twice as long again.
 ///
 /// Source: MODEL.md § 18.6 and 20.1.
 pub fn stall(input: &StallInput) -> (StallAngles, StallAngles) {
+    let angles = stall_angles(input);
     let lift = greatest_lift(input.aspect_ratio, input.reynolds, input.vortex_share);
-    let c_90 = normal_at_90(input.aspect_ratio);
-    let reachable = lift.alpha_rad + 2.0 * lift.blend_rad;
-    let at = |lift_value: f64| {
-        alpha_stall(
-            input.lift_alpha,
-            lift.blend_rad,
-            c_90,
-            lift_value,
-            reachable,
-        )
-    };
-    let alpha_stall_rad = at(lift.lift.value);
-    let low = at(lift.lift.value - lift.lift.one_sigma);
-    let high = at(lift.lift.value + lift.lift.one_sigma);
-    let (beta_stall_rad, beta_blend_rad, beta_share) = match input.fin_aspect_ratio {
-        Some(geometric) => {
-            let fin = greatest_lift(FIN_END_PLATE * geometric, input.reynolds, 0.0);
-            (fin.alpha_rad.max(15_f64.to_radians()), fin.blend_rad, 0.25)
-        }
-        None => (30_f64.to_radians(), 6_f64.to_radians(), 0.30),
+    let low = stall_at(input, &lift, lift.lift.value - lift.lift.one_sigma);
+    let high = stall_at(input, &lift, lift.lift.value + lift.lift.one_sigma);
+    let beta_share = match input.fin_aspect_ratio {
+        Some(_) => 0.25,
+        None => 0.30,
     };
     let normal_share = if input.thickness_ratio > 0.10 {
         0.20
@@ -184,23 +277,15 @@ pub fn stall(input: &StallInput) -> (StallAngles, StallAngles) {
     let half_range = 0.5 * (high - low);
     let squares = (0.5 * lift.blend_rad).powi(2)
         + half_range.powi(2)
-        + (0.20 * input.vortex_share * alpha_stall_rad).powi(2);
-    (
-        StallAngles {
-            alpha_stall_rad,
-            alpha_blend_rad: lift.blend_rad,
-            beta_stall_rad,
-            beta_blend_rad,
-            normal_at_90: c_90,
-        },
-        StallAngles {
-            alpha_stall_rad: squares.sqrt(),
-            alpha_blend_rad: 0.35 * lift.blend_rad,
-            beta_stall_rad: beta_share * beta_stall_rad,
-            beta_blend_rad: 0.35 * beta_blend_rad,
-            normal_at_90: normal_share * c_90,
-        },
-    )
+        + (0.20 * input.vortex_share * angles.alpha_stall_rad).powi(2);
+    let one_sigma = StallAngles {
+        alpha_stall_rad: squares.sqrt(),
+        alpha_blend_rad: 0.35 * lift.blend_rad,
+        beta_stall_rad: beta_share * angles.beta_stall_rad,
+        beta_blend_rad: 0.35 * angles.beta_blend_rad,
+        normal_at_90: normal_share * angles.normal_at_90,
+    };
+    (angles, one_sigma)
 }
 
 fn row(table: &[Row], aspect_ratio: f64) -> [f64; 3] {
@@ -268,6 +353,23 @@ mod tests {
                 })
                 .fold(0.0, f64::max);
             assert!(band.contains(&greatest), "{aspect}: {greatest}");
+        }
+    }
+
+    // Over slopes, stalls and blends of all sizes, right angles and negative slopes among them: the greatest of all 241 by looking at each.
+    #[test]
+    fn what_is_passed_over_does_not_hold_the_greatest_lift() {
+        for i in 0..40 {
+            for j in 0..40 {
+                for (blend, c_90) in [(0.03, 1.13), (0.08, 1.2), (0.2, 2.0), (0.5, 0.0)] {
+                    let (slope, stall) = (f64::from(i) * 0.2 - 0.4, f64::from(j) * 0.03);
+                    let each = (0..=240).map(|k| (stall + blend) * f64::from(k) / 240.0);
+                    let lift = each.map(|alpha| blended_lift(slope, stall, blend, c_90, alpha));
+                    let greatest = lift.fold(0.0, f64::max);
+                    let found = greatest_blended(slope, stall, blend, c_90);
+                    assert_eq!(found, greatest, "{slope} {stall} {blend} {c_90}");
+                }
+            }
         }
     }
 

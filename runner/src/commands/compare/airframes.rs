@@ -124,7 +124,7 @@ fn compared(
         ));
     }
     for side in sides {
-        for warning in side.warnings.iter().map(ToString::to_string) {
+        for warning in side.warnings().iter().map(ToString::to_string) {
             if !report.warnings.contains(&warning) {
                 report.warnings.push(warning);
             }

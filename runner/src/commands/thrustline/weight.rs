@@ -110,7 +110,7 @@ pub fn run(plan: &StudyPlan, arguments: &ThrustlineArguments, throttle_fraction:
         study.file.scatter.fields.extend(bands.fields);
     }
     let base = &study.base;
-    base.warnings.iter().for_each(|warning| warn(warning));
+    base.warnings().iter().for_each(|warning| warn(warning));
     let carried = carries(base, throttle_fraction, None);
 
     let glide = (!arguments.as_built).then(|| TestGlide::of(base)).flatten();
@@ -161,7 +161,7 @@ pub fn run(plan: &StudyPlan, arguments: &ThrustlineArguments, throttle_fraction:
         seed: study.file.seed,
         draws: good.len(),
         could_not_be_drawn: drawn.len() - good.len(),
-        warnings: base.warnings.iter().map(ToString::to_string).collect(),
+        warnings: base.warnings().iter().map(ToString::to_string).collect(),
         caution: CAUTION.to_owned(),
     };
     report.in_plain_words = plain_words(&report);

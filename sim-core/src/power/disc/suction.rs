@@ -9,6 +9,7 @@ use crate::vector::{cross, dot, minus, plus, scaled};
 use crate::wrench::Wrench;
 use nalgebra::Vector3;
 use std::f64::consts::{PI, TAU};
+use std::sync::OnceLock;
 
 /// Points along the span on each side of the share nearest the axis.
 const ACROSS: usize = 8;
@@ -19,6 +20,12 @@ const RIM: usize = 48;
 /// How far from the rim its field is rounded off, in radii.
 const ROUNDING: f64 = 0.05;
 
+/// Cosines of the points around the rim.
+fn rim() -> &'static [f64; RIM] {
+    static COSINES: OnceLock<[f64; RIM]> = OnceLock::new();
+    COSINES.get_or_init(|| std::array::from_fn(|k| libm::cos(TAU * k as f64 / RIM as f64)))
+}
+
 /// g: velocity of the air by the inflow of a disc over its induced speed, at a place from its centre (m), body axes.
 pub fn inflow(axis: &Vector3<f64>, radius_m: f64, at: &Vector3<f64>) -> Vector3<f64> {
     let ahead = axis.dot(at);
@@ -27,16 +34,21 @@ pub fn inflow(axis: &Vector3<f64>, radius_m: f64, at: &Vector3<f64>) -> Vector3<
     if ahead < 0.0 && off < radius_m {
         return Vector3::zeros();
     }
-    let (mut axial, mut radial) = (0.0, 0.0);
-    for k in 0..RIM {
-        let cosine = libm::cos(TAU * k as f64 / RIM as f64);
-        let rounding = ROUNDING * radius_m;
+    // Terms first, each by itself, so that several are worked out at once; then their sums in order.
+    let (mut axials, mut radials) = ([0.0; RIM], [0.0; RIM]);
+    let rounding = ROUNDING * radius_m;
+    for ((axial, radial), &cosine) in axials.iter_mut().zip(&mut radials).zip(rim()) {
         let square = ahead * ahead + off * off + radius_m * radius_m
             - 2.0 * radius_m * off * cosine
             + rounding * rounding;
         let distance = square.sqrt();
-        axial += radius_m * (radius_m - off * cosine) / (distance * (distance + ahead.abs()));
-        radial += radius_m * cosine / distance;
+        *axial = radius_m * (radius_m - off * cosine) / (distance * (distance + ahead.abs()));
+        *radial = radius_m * cosine / distance;
+    }
+    let (mut axial, mut radial) = (0.0, 0.0);
+    for k in 0..RIM {
+        axial += axials[k];
+        radial += radials[k];
     }
     let side = if ahead == 0.0 { 0.0 } else { ahead.signum() };
     let inwards = if off > 0.0 {
