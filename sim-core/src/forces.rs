@@ -1,40 +1,24 @@
 //! The sum of forces and moments, kept apart by cause, and the state's rates that follow (MODEL.md § 3, 5, 6).
 
-use crate::aero::apparent_mass::{ApparentMass, CarriedModes, Joined};
+use crate::accelerations::Body;
 use crate::aero::flow::{Flow, equivalent_rates, rates_of_felt_rates};
 use crate::aero::ground::{NO_GROUND_SPANS, downwash_spared};
 use crate::air::{Air, GradientRates, WindSample};
 use crate::frames;
 use crate::number::Number;
-use crate::parts::{Constants, MotorConstants, Parts};
+use crate::parts::{Constants, Parts};
 use crate::power::disc::Around;
-use crate::power::motor::Motor;
+pub use crate::power::run::MotorState;
+use crate::power::run::{Powered, Supply, run_motor, terminal_voltage};
 use crate::segment::Segment;
 use crate::state::{MAX_MOTORS, State};
 use crate::vector::{
-    cross, difference, dot, minus, negative, nothing, plus, product, scaled, scaled_plus,
-    seen_from_body, sum, turned, turned_back,
+    cross, difference, dot, minus, negative, nothing, plus, product, scaled, seen_from_body, sum,
+    turned, turned_back,
 };
 use crate::vehicle::Vehicle;
 use crate::wrench::{Motion, Wrench};
 use nalgebra::{Matrix3, Vector3};
-
-/// One motor at one moment.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct MotorState<T> {
-    /// Duty, 0 to 1.
-    pub duty: T,
-    /// Axial speed of the disc through the air, m/s.
-    pub axial_speed: T,
-    /// Thrust, N.
-    pub thrust: T,
-    /// Aerodynamic torque against the rotation, N m.
-    pub torque: T,
-    /// Winding current, A.
-    pub current: T,
-    /// Rate of the rotor speed, rad/s².
-    pub rotor_rate: T,
-}
 
 /// Forces and moments on the airframe by cause, body axes, moments about the balance point. They add up to the total.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -133,6 +117,9 @@ pub fn evaluate_parts<T: Number>(
 ) -> Evaluation<T> {
     let table = &vehicle.coefficients;
     let height = state.height();
+    // First, since it waits for nothing and a processor can go on meanwhile.
+    let duty = segment.duty(time);
+    let voltage = terminal_voltage(vehicle, constants, &duty, state);
     let Surroundings {
         to_earth,
         reference_velocity,
@@ -147,17 +134,11 @@ pub fn evaluate_parts<T: Number>(
         velocity: minus(&state.velocity, &flow.wind),
         rates: state.rates,
         density,
-        over_density: if T::FUSED && parts.beside_thrust() {
-            T::one() / density
-        } else {
-            T::zero()
-        },
         attached_weight,
         normal_at_90: vehicle.post_stall.normal_at_90,
     };
-    let power = Powered::of(
-        vehicle, segment, parts, constants, time, state, &flow, &around,
-    );
+    let supply = Supply { duty, voltage };
+    let power = Powered::of(vehicle, supply, parts, constants, state, &flow, &around);
 
     let fixed = table.at(flow.alpha, flow.beta, segment.tab_angles(time));
     let attached = table.attached_share(&flow, &fixed, attached_weight);
@@ -368,305 +349,6 @@ fn weight<T: Number>(
     }
     let gravity = Vector3::new(T::zero(), T::zero(), gravity);
     scaled(&turned_back(to_earth, &gravity), vehicle.mass)
-}
-
-impl<T: Number> MotorState<T> {
-    fn idle() -> Self {
-        let zero = T::zero();
-        MotorState {
-            duty: zero,
-            axial_speed: zero,
-            thrust: zero,
-            torque: zero,
-            current: zero,
-            rotor_rate: zero,
-        }
-    }
-}
-
-/// Everything the motors do, together and apart.
-struct Powered<T> {
-    motors: [MotorState<T>; MAX_MOTORS],
-    rotor_rates: [T; MAX_MOTORS],
-    /// Drawn from the cell, A.
-    current: T,
-    /// Of the cell, V.
-    voltage: T,
-    /// Angular momentum of the rotors and its rate.
-    spin: Vector3<T>,
-    spin_rate: Vector3<T>,
-    wrenches: [Wrench<T>; MAX_MOTORS],
-    disc: Wrench<T>,
-    wash: Wrench<T>,
-    suction: Wrench<T>,
-    /// All forces and moments but the gyroscopic one; where the number type fuses.
-    together: Wrench<T>,
-}
-
-impl<T: Number> Powered<T> {
-    #[inline(always)]
-    #[allow(clippy::too_many_arguments)]
-    fn of(
-        vehicle: &Vehicle<T>,
-        segment: &Segment<T>,
-        parts: &Parts,
-        constants: &Constants<T>,
-        time: T,
-        state: &State<T>,
-        flow: &Flow<T>,
-        around: &Around<T>,
-    ) -> Self {
-        let duty = segment.duty(time);
-        let voltage = terminal_voltage(vehicle, constants, &duty, state);
-        let none = nothing();
-        let mut all = Powered {
-            motors: [MotorState::idle(); MAX_MOTORS],
-            rotor_rates: [T::zero(); MAX_MOTORS],
-            current: vehicle.cell.electronics_current,
-            voltage,
-            spin: none,
-            spin_rate: none,
-            wrenches: [Wrench::zero(); MAX_MOTORS],
-            disc: Wrench::zero(),
-            wash: Wrench::zero(),
-            suction: Wrench::zero(),
-            together: Wrench::zero(),
-        };
-        let rotors = state.rotors;
-        for i in 0..vehicle.motors.len().min(MAX_MOTORS) {
-            let (motor, fixed) = (&vehicle.motors[i], constants.motors.get(i));
-            let axial_speed = match fixed {
-                Some(fixed) => {
-                    // a·(ω × r) = ω·(r × a).
-                    dot(&motor.axis, &around.velocity) + dot(&fixed.arm, &state.rates)
-                }
-                None => {
-                    let moving = plus(&state.velocity, &cross(&state.rates, &motor.place));
-                    dot(&motor.axis, &minus(&moving, &flow.wind))
-                }
-            };
-            let density = flow.density;
-            let now = run_motor(
-                motor,
-                fixed,
-                duty[i],
-                voltage,
-                rotors[i],
-                axial_speed,
-                density,
-            );
-            all.motors[i] = now;
-            all.rotor_rates[i] = now.rotor_rate;
-            all.current = duty[i].times_plus(now.current, all.current);
-            let reaction = -motor.spin * now.torque;
-            match fixed {
-                Some(fixed) => {
-                    let momentum = &fixed.momentum;
-                    all.spin = scaled_plus(momentum, rotors[i], &all.spin);
-                    let thrust = scaled(&motor.axis, now.thrust);
-                    let turned =
-                        scaled_plus(&motor.axis, reaction, &scaled(&fixed.arm, now.thrust));
-                    all.wrenches[i] = Wrench {
-                        force: thrust,
-                        moment: turned,
-                    };
-                    let slowed = scaled_plus(momentum, -now.rotor_rate, &turned);
-                    all.together = all.together
-                        + Wrench {
-                            force: thrust,
-                            moment: slowed,
-                        };
-                    all.spin_rate = scaled_plus(momentum, now.rotor_rate, &all.spin_rate);
-                }
-                None => {
-                    let momentum = scaled(&motor.axis, motor.spin * motor.rotor_inertia);
-                    all.spin = scaled_plus(&momentum, rotors[i], &all.spin);
-                    all.spin_rate = scaled_plus(&momentum, now.rotor_rate, &all.spin_rate);
-                    let thrust = scaled(&motor.axis, now.thrust);
-                    let reaction = scaled(&motor.axis, reaction);
-                    all.wrenches[i] = Wrench::at(thrust, &motor.place).with_moment(reaction);
-                }
-            }
-            if parts.beside_thrust() {
-                let beside = motor.disc.wrenches(motor, fixed, now.thrust, around);
-                all.disc = all.disc + beside.normal_force;
-                all.wash = all.wash + beside.wash;
-                all.suction = all.suction + beside.suction;
-                if T::FUSED {
-                    all.together =
-                        all.together + beside.normal_force + beside.wash + beside.suction;
-                }
-            }
-        }
-        all
-    }
-}
-
-/// Voltage of the cell under what the motors draw, V.
-#[inline(always)]
-fn terminal_voltage<T: Number>(
-    vehicle: &Vehicle<T>,
-    constants: &Constants<T>,
-    duty: &[T; MAX_MOTORS],
-    state: &State<T>,
-) -> T {
-    let cell = &vehicle.cell;
-    let used = state.charge.over(cell.capacity, constants.over_capacity);
-    let (left, rotors) = (T::one() - used, state.rotors);
-    cell.terminal_voltage_by(left, &vehicle.motors, duty, &rotors, constants)
-}
-
-/// One motor at a duty, a voltage (V) at its cell, a rotor speed (rad/s), and a speed of its disc through air (m/s) of a density (kg/m³).
-#[inline(always)]
-fn run_motor<T: Number>(
-    motor: &Motor<T>,
-    fixed: Option<&MotorConstants<T>>,
-    duty: T,
-    voltage: T,
-    rotor: T,
-    axial_speed: T,
-    density: T,
-) -> MotorState<T> {
-    let zero = T::zero();
-    let (over_resistance, over_inertia) = match fixed {
-        Some(fixed) => (fixed.over_resistance, fixed.over_inertia),
-        None => (zero, zero),
-    };
-    let (thrust, torque) = motor
-        .propeller
-        .thrust_and_torque(axial_speed, rotor, density);
-    let current = motor.current_by(duty, voltage, rotor, over_resistance);
-    let spinning_up = motor.torque(current, rotor) - torque;
-    MotorState {
-        duty,
-        axial_speed,
-        thrust,
-        torque,
-        current,
-        rotor_rate: spinning_up.over(motor.rotor_inertia, over_inertia),
-    }
-}
-
-/// What forces accelerate: the airframe, with the air it carries where that is flown with (MODEL.md § 5.4).
-struct Body<'a, T> {
-    vehicle: &'a Vehicle<T>,
-    /// 1/mass, where the number type wants it.
-    over_mass: T,
-    density: T,
-    /// n: what the wind and turning in it add to v̇ and ω̇ for the rates relative to the air.
-    wind_part: &'a Motion<T>,
-    carried: Carried<'a, T>,
-}
-
-/// How the air carried along is solved for.
-enum Carried<'a, T> {
-    /// None is.
-    Nothing,
-    /// By its matrix with the body's, in number types that divide.
-    Joined(&'a ApparentMass<T>, Joined<T>),
-    /// By the modes of both.
-    Modes(&'a CarriedModes<T>, [T; 6]),
-}
-
-impl<'a, T: Number> Body<'a, T> {
-    #[inline(always)]
-    fn of(
-        vehicle: &'a Vehicle<T>,
-        constants: &'a Constants<T>,
-        density: T,
-        wind_part: &'a Motion<T>,
-    ) -> Self {
-        let carried = if T::FUSED {
-            match &constants.modes {
-                Some(modes) => Carried::Modes(modes, modes.softness(density)),
-                None => Carried::Nothing,
-            }
-        } else {
-            match &vehicle.apparent_mass {
-                Some(air) => {
-                    let joined = air.joined(density, vehicle.mass, &vehicle.inertia);
-                    Carried::Joined(air, joined)
-                }
-                None => Carried::Nothing,
-            }
-        };
-        Body {
-            vehicle,
-            over_mass: constants.over_mass,
-            density,
-            wind_part,
-            carried,
-        }
-    }
-
-    /// force/m.
-    #[inline(always)]
-    fn over_mass(&self, force: &Vector3<T>) -> Vector3<T> {
-        let (mass, over) = (self.vehicle.mass, self.over_mass);
-        Vector3::new(
-            force.x.over(mass, over),
-            force.y.over(mass, over),
-            force.z.over(mass, over),
-        )
-    }
-
-    /// v̇ and ω̇ under a total force and moment; the rotors' angular momentum is `spin` where it is not in the moment yet.
-    #[inline(always)]
-    fn accelerations(
-        &self,
-        state: &State<T>,
-        total: &Wrench<T>,
-        spin: Option<&Vector3<T>>,
-    ) -> Motion<T> {
-        let vehicle = self.vehicle;
-        let turning = cross(&state.rates, &state.velocity);
-        let mut momentum = turned(&vehicle.inertia, &state.rates);
-        if let Some(spin) = spin {
-            momentum = plus(&momentum, spin);
-        }
-        let moment = minus(&total.moment, &cross(&state.rates, &momentum));
-        match &self.carried {
-            Carried::Nothing => Motion {
-                velocity: minus(&self.over_mass(&total.force), &turning),
-                rates: turned(&vehicle.inverse_inertia, &moment),
-            },
-            Carried::Joined(air, joined) => {
-                let wind = air.reaction(self.density, self.wind_part);
-                let own = Wrench {
-                    force: minus(&total.force, &scaled(&turning, vehicle.mass)),
-                    moment,
-                };
-                joined.accelerations(&(own + wind))
-            }
-            Carried::Modes(modes, softness) => {
-                // (D + ρA)(ν̇ + n) = f + D n, D = diag(m, m, m, I).
-                let wind = self.wind_part;
-                let turning = minus(&wind.velocity, &turning);
-                let whole = Wrench {
-                    force: scaled_plus(&turning, vehicle.mass, &total.force),
-                    moment: plus(&moment, &turned(&vehicle.inertia, &wind.rates)),
-                };
-                let relative = modes.accelerations(softness, &whole);
-                Motion {
-                    velocity: minus(&relative.velocity, &wind.velocity),
-                    rates: minus(&relative.rates, &wind.rates),
-                }
-            }
-        }
-    }
-
-    /// What one more force and moment changes of them.
-    #[inline(always)]
-    fn response(&self, wrench: &Wrench<T>) -> Motion<T> {
-        match &self.carried {
-            Carried::Nothing => Motion {
-                velocity: self.over_mass(&wrench.force),
-                rates: turned(&self.vehicle.inverse_inertia, &wrench.moment),
-            },
-            Carried::Joined(_, joined) => joined.accelerations(wrench),
-            Carried::Modes(modes, softness) => modes.accelerations(softness, wrench),
-        }
-    }
 }
 
 /// What the wind and turning in it add to v̇ + ω̇ × r for the rate of the velocity relative to the air, body components (MODEL.md § 5.2).

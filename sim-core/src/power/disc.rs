@@ -156,8 +156,6 @@ pub struct Around<T> {
     pub rates: Vector3<T>,
     /// Air density, kg/m³.
     pub density: T,
-    /// Its reciprocal, where the number type wants it.
-    pub over_density: T,
     /// Weight of attached flow, 1 to 0.
     pub attached_weight: T,
     /// C_90 of a plate.
@@ -215,19 +213,24 @@ fn plate_change<T: Number>(
 }
 
 impl<T: Number> Disc<T> {
-    /// The disc of a motor with a thrust (N) in a flow; `fixed` where the number type wants it.
+    /// The disc of a motor with a thrust (N) in a flow.
+    pub fn of(motor: &Motor<T>, thrust: T, around: &Around<T>) -> Self {
+        Self::by(motor, None, thrust, around)
+    }
+
+    /// The same with the motor's constants and the reciprocal of the density (m³/kg) at hand, where the number type wants them.
     #[inline(always)]
-    pub fn of(
+    pub fn by(
         motor: &Motor<T>,
-        fixed: Option<&MotorConstants<T>>,
+        fixed: Option<(&MotorConstants<T>, T)>,
         thrust: T,
         around: &Around<T>,
     ) -> Self {
         let velocity = plus(&around.velocity, &cross(&around.rates, &motor.place));
         let radius = T::constant(0.5) * motor.propeller.diameter;
-        if let (true, Some(fixed)) = (T::FUSED, fixed) {
+        if let Some((fixed, over_density)) = fixed {
             // (√(U² + 2|k|) − U)/2 with the sign of k is the same speed without a division.
-            let load = thrust * fixed.over_disc_area * around.over_density;
+            let load = thrust * fixed.over_disc_area * over_density;
             let square = square_of(&velocity);
             let speed = square.sqrt();
             let faster = T::constant(2.0).times_plus(load.abs(), square).sqrt();
@@ -269,15 +272,20 @@ impl<T: Number> Disc<T> {
 
 impl<T: Number> DiscEffects<T> {
     /// Forces and moments about the balance point of a motor with a thrust (N). Allocates nothing.
+    pub fn wrenches(&self, motor: &Motor<T>, thrust: T, around: &Around<T>) -> DiscWrenches<T> {
+        self.wrenches_by(motor, None, thrust, around)
+    }
+
+    /// The same with what [`Disc::by`] takes at hand.
     #[inline(always)]
-    pub fn wrenches(
+    pub fn wrenches_by(
         &self,
         motor: &Motor<T>,
-        fixed: Option<&MotorConstants<T>>,
+        fixed: Option<(&MotorConstants<T>, T)>,
         thrust: T,
         around: &Around<T>,
     ) -> DiscWrenches<T> {
-        let disc = Disc::of(motor, fixed, thrust, around);
+        let disc = Disc::by(motor, fixed, thrust, around);
         let force = disc.normal_force(&motor.axis, self.fin_area, around.density);
         let mut whole = DiscWrenches {
             normal_force: Wrench::at(force, &motor.place),
