@@ -7,7 +7,7 @@ use scenarios::load::load_scenario;
 use sim_core::air::Air;
 use sim_core::forces::evaluate_parts;
 use sim_core::number::{Number, Widen};
-use sim_core::parts::{Parts, Reciprocals};
+use sim_core::parts::{Constants, Parts};
 use sim_core::segment::{Line, Segment};
 use sim_core::state::State;
 use sim_core::vehicle::Vehicle;
@@ -153,10 +153,11 @@ fn main() {
         let scenario = load_scenario(Path::new(&name)).expect("it loads");
         let throw = &scenario.built.throw;
         let state = throw.release_state().expect("it starts");
+        let constants = Constants::of(&throw.vehicle, &throw.air);
+        let constants = Constants::<f64>::widen(&[&constants]);
         let vehicle = Vehicle::<f64>::widen(&[&throw.vehicle]);
         let air = Air::<f64>::widen(&[&throw.air]);
         let state = State::<Counted>::widen(&[state]);
-        let shares = Reciprocals::of(&vehicle);
         let parts = Parts::of(&throw.vehicle, &throw.air);
         for on in [0.0, 1.0] {
             let segment = Segment {
@@ -171,7 +172,7 @@ fn main() {
                 &air,
                 &segment,
                 &parts,
-                &shares,
+                &constants,
                 Counted(4.3),
                 &state,
             )

@@ -1,39 +1,24 @@
 //! The sum of forces and moments, kept apart by cause, and the state's rates that follow (MODEL.md § 3, 5, 6).
 
-use crate::aero::apparent_mass::{ApparentMass, Joined};
-use crate::aero::flow::{Flow, equivalent_rates};
-use crate::aero::ground::downwash_spared;
+use crate::accelerations::Body;
+use crate::aero::flow::{Flow, equivalent_rates, rates_of_felt_rates};
+use crate::aero::ground::{NO_GROUND_SPANS, downwash_spared};
 use crate::air::{Air, GradientRates, WindSample};
 use crate::frames;
 use crate::number::Number;
-use crate::parts::{Parts, Reciprocals};
+use crate::parts::{Constants, Parts};
 use crate::power::disc::Around;
+pub use crate::power::run::MotorState;
+use crate::power::run::{Powered, Supply, run_motor, terminal_voltage};
 use crate::segment::Segment;
 use crate::state::{MAX_MOTORS, State};
 use crate::vector::{
-    cross, difference, dot, minus, plus, product, scaled, scaled_plus, seen_from_body, sum, turned,
-    turned_back,
+    cross, difference, dot, minus, negative, nothing, plus, product, scaled, seen_from_body, sum,
+    turned, turned_back,
 };
 use crate::vehicle::Vehicle;
 use crate::wrench::{Motion, Wrench};
 use nalgebra::{Matrix3, Vector3};
-
-/// One motor at one moment.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct MotorState<T> {
-    /// Duty, 0 to 1.
-    pub duty: T,
-    /// Axial speed of the disc through the air, m/s.
-    pub axial_speed: T,
-    /// Thrust, N.
-    pub thrust: T,
-    /// Aerodynamic torque against the rotation, N m.
-    pub torque: T,
-    /// Winding current, A.
-    pub current: T,
-    /// Rate of the rotor speed, rad/s².
-    pub rotor_rate: T,
-}
 
 /// Forces and moments on the airframe by cause, body axes, moments about the balance point. They add up to the total.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -69,26 +54,13 @@ pub struct Breakdown<T> {
 impl<T: Number> Breakdown<T> {
     /// Everything together.
     pub fn total(&self) -> Wrench<T> {
-        self.without_accelerations(&Parts::ALL, MAX_MOTORS) + self.alpha_rate + self.apparent_mass
+        self.without_accelerations(MAX_MOTORS) + self.alpha_rate + self.apparent_mass
     }
 
-    /// All that does not depend on the accelerations; what is absent is left out.
-    #[inline(always)]
-    fn without_accelerations(&self, parts: &Parts, motors: usize) -> Wrench<T> {
-        let mut sum = self.weight + self.attached;
-        if parts.ground_effect {
-            sum = sum + self.ground_effect;
-        }
-        sum = (sum + self.plates).with_moment(self.damping.moment);
-        if parts.disc_force {
-            sum = sum + self.disc;
-        }
-        if parts.wash {
-            sum = sum + self.wash;
-        }
-        if parts.suction {
-            sum = sum + self.suction;
-        }
+    /// All that does not depend on the accelerations.
+    fn without_accelerations(&self, motors: usize) -> Wrench<T> {
+        let mut sum = self.weight + self.attached + self.ground_effect + self.plates;
+        sum = sum.with_moment(self.damping.moment) + self.disc + self.wash + self.suction;
         sum = sum.with_moment(self.gyroscopic.moment);
         sum = sum.with_moment(self.spin_up.moment);
         for motor in &self.motors[..motors] {
@@ -119,7 +91,7 @@ pub struct Evaluation<T> {
     pub cell_voltage: T,
 }
 
-/// Evaluates the whole model at a time (s) and state. Allocates nothing.
+/// Evaluates the whole model at a time (s) and state, in a number type that divides. Allocates nothing.
 pub fn evaluate<T: Number>(
     vehicle: &Vehicle<T>,
     air: &Air<T>,
@@ -127,62 +99,37 @@ pub fn evaluate<T: Number>(
     time: T,
     state: &State<T>,
 ) -> Evaluation<T> {
-    let shares = if T::FUSED {
-        Reciprocals::of(vehicle)
-    } else {
-        Reciprocals::none()
-    };
-    evaluate_parts(vehicle, air, segment, &Parts::ALL, &shares, time, state)
+    debug_assert!(!T::FUSED, "lanes want constants");
+    let constants = Constants::none();
+    evaluate_parts(vehicle, air, segment, &Parts::ALL, &constants, time, state)
 }
 
-/// The same where only some parts of the model are there, with reciprocals at hand where the number type wants them.
+/// The same where only some parts of the model are there, with constants at hand where the number type wants them.
 #[inline(always)]
 pub fn evaluate_parts<T: Number>(
     vehicle: &Vehicle<T>,
     air: &Air<T>,
     segment: &Segment<T>,
     parts: &Parts,
-    shares: &Reciprocals<T>,
+    constants: &Constants<T>,
     time: T,
     state: &State<T>,
 ) -> Evaluation<T> {
     let table = &vehicle.coefficients;
     let height = state.height();
+    // First, since it waits for nothing and a processor can go on meanwhile.
+    let duty = segment.duty(time);
+    let voltage = terminal_voltage(vehicle, constants, &duty, state);
     let Surroundings {
         to_earth,
         reference_velocity,
         wind,
         gradient_rates,
         flow,
-    } = surroundings(vehicle, air, segment, parts, time, state);
+    } = surroundings(vehicle, air, segment, parts, constants, time, state);
     let density = flow.density;
-
-    let (motors, cell_voltage, battery_current) =
-        run_motors(vehicle, segment, shares, time, state, &flow);
-    let mut spin = Vector3::repeat(T::zero());
-    let mut spin_rate = Vector3::repeat(T::zero());
-    let mut motor_wrenches = [Wrench::zero(); MAX_MOTORS];
-    for (i, motor) in vehicle.motors.iter().enumerate() {
-        let momentum = scaled(&motor.axis, motor.spin * motor.rotor_inertia);
-        spin = scaled_plus(&momentum, state.rotors[i], &spin);
-        spin_rate = scaled_plus(&momentum, motors[i].rotor_rate, &spin_rate);
-        let reaction = scaled(&motor.axis, -motor.spin * motors[i].torque);
-        let thrust = scaled(&motor.axis, motors[i].thrust);
-        motor_wrenches[i] = Wrench::at(thrust, &motor.place).with_moment(reaction);
-    }
-
-    let fixed = table.at(flow.alpha, flow.beta, segment.tab_angles(time));
-    let attached_weight = vehicle.post_stall.attached_weight_by(&flow, shares);
+    let attached_weight = vehicle.post_stall.attached_weight_by(&flow, constants);
     let separated = T::one() - attached_weight;
-    let ground_effect = if parts.ground_effect {
-        let level = &vehicle.post_stall.level.quarter_chord;
-        let wing_place = plus(&state.position, &turned(&to_earth, level));
-        let height = -wing_place.z - air.ground_height;
-        let spared = air.ground_effect * downwash_spared(height.over(table.span, shares.span));
-        table.ground_effect(&flow, &fixed, spared) * attached_weight
-    } else {
-        Wrench::zero()
-    };
     let around = Around {
         velocity: minus(&state.velocity, &flow.wind),
         rates: state.rates,
@@ -190,38 +137,52 @@ pub fn evaluate_parts<T: Number>(
         attached_weight,
         normal_at_90: vehicle.post_stall.normal_at_90,
     };
-    let [mut disc, mut wash, mut suction] = [Wrench::zero(); 3];
-    if parts.disc_force || parts.wash || parts.suction {
-        for (motor, now) in vehicle.motors.iter().zip(&motors) {
-            let beside_thrust = motor.disc.wrenches(motor, now.thrust, &around);
-            disc = disc + beside_thrust.normal_force;
-            wash = wash + beside_thrust.wash;
-            suction = suction + beside_thrust.suction;
+    let supply = Supply { duty, voltage };
+    let power = Powered::of(vehicle, supply, parts, constants, state, &flow, &around);
+
+    let fixed = table.at(flow.alpha, flow.beta, segment.tab_angles(time));
+    let attached = table.attached_share(&flow, &fixed, attached_weight);
+    let mut ground_effect = Wrench::zero();
+    if parts.ground_effect {
+        let level = &vehicle.post_stall.level.quarter_chord;
+        let wing_place = plus(&state.position, &turned(&to_earth, level));
+        let height = -wing_place.z - air.ground_height;
+        let height_over_span = height.over(table.span, constants.over_span);
+        if !T::FUSED {
+            let spared = air.ground_effect * downwash_spared(height_over_span);
+            ground_effect = table.ground_effect(&flow, &fixed, spared) * attached_weight;
+        } else if height_over_span.any_less(T::constant(NO_GROUND_SPANS)) {
+            let [bounded, relief] = constants.ground;
+            let spared = air.ground_effect * downwash_spared(height_over_span);
+            let effect = table.ground_effect_by(&flow, &fixed, spared, bounded, relief);
+            // Where nothing is spared not even the sign of a zero is left.
+            ground_effect = (effect * attached_weight).where_above_zero(spared);
         }
     }
     let normals = vehicle.post_stall.normals(&flow);
-    let plates = vehicle
-        .post_stall
-        .plates_by(&flow, &normals, table.area, table.drag_min);
+    let plates =
+        vehicle
+            .post_stall
+            .plates_by(&flow, &normals, table.area, table.drag_min, separated);
     let damping = vehicle.post_stall.damping_by(&flow, &normals, separated);
-    let zero = Vector3::repeat(T::zero());
+    let zero = nothing();
     let mut forces = Breakdown {
         weight: Wrench {
             force: weight(vehicle, air, parts, height, &to_earth),
             moment: zero,
         },
-        attached: table.attached_with(&flow, &fixed) * attached_weight,
+        attached,
         ground_effect,
         alpha_rate: Wrench::zero(),
         apparent_mass: Wrench::zero(),
-        plates: plates * separated,
+        plates,
         damping: Wrench::pure_moment(damping),
-        motors: motor_wrenches,
-        disc,
-        wash,
-        suction,
-        gyroscopic: Wrench::pure_moment(-cross(&state.rates, &spin)),
-        spin_up: Wrench::pure_moment(-spin_rate),
+        motors: power.wrenches,
+        disc: power.disc,
+        wash: power.wash,
+        suction: power.suction,
+        gyroscopic: Wrench::pure_moment(negative(&cross(&state.rates, &power.spin))),
+        spin_up: Wrench::pure_moment(negative(&power.spin_rate)),
     };
 
     let mut wind_part = zero;
@@ -232,30 +193,32 @@ pub fn evaluate_parts<T: Number>(
             wind_turning = wind_rates(state, &to_earth, &wind, &gradient_rates);
         }
     }
-    let body = Body {
-        vehicle,
-        over_mass: shares.mass,
-        carried: vehicle.apparent_mass.as_ref().map(|apparent| Carried {
-            apparent,
-            joined: apparent.joined(density, vehicle.mass, &vehicle.inertia),
-            density,
-            wind_part: Motion {
-                velocity: wind_part,
-                rates: wind_turning,
-            },
-        }),
+    let wind_part = Motion {
+        velocity: wind_part,
+        rates: wind_turning,
     };
-    let known = forces.without_accelerations(parts, vehicle.motors.len());
-    let mut motion = body.accelerations(state, &known);
+    let body = Body::of(vehicle, constants, density, &wind_part);
+    let mut motion = if T::FUSED {
+        let mut known = forces.weight + attached + plates + power.together;
+        if parts.ground_effect {
+            known = known + ground_effect;
+        }
+        let known = known.with_moment(damping);
+        body.accelerations(state, &known, Some(&power.spin))
+    } else {
+        let known = forces.without_accelerations(vehicle.motors.len());
+        body.accelerations(state, &known, None)
+    };
     if parts.alpha_rate {
         let for_each_sigma = table.alpha_rate(&flow) * attached_weight;
         let response = body.response(&for_each_sigma);
-        let sigma = sigma(vehicle, &flow, &wind_part, &motion, &response);
+        let sigma = sigma(vehicle, &flow, &wind_part.velocity, &motion, &response);
         motion = motion + response * sigma;
         forces.alpha_rate = for_each_sigma * sigma;
     }
-    if let Some(carried) = &body.carried {
-        forces.apparent_mass = carried.reaction(&motion);
+    // Nothing hangs on it: lanes leave it out.
+    if let (false, Some(apparent)) = (T::FUSED, &vehicle.apparent_mass) {
+        forces.apparent_mass = apparent.reaction(density, &(motion + wind_part));
     }
     Evaluation {
         rate: State {
@@ -263,51 +226,69 @@ pub fn evaluate_parts<T: Number>(
             attitude: frames::quaternion_rate(&state.attitude, &state.rates),
             velocity: motion.velocity,
             rates: motion.rates,
-            rotors: [motors[0].rotor_rate, motors[1].rotor_rate],
-            charge: battery_current,
+            rotors: power.rotor_rates,
+            charge: power.current,
         },
         to_earth,
         wind,
         flow,
         attached_weight,
         forces,
-        motors,
-        cell_voltage,
+        motors: power.motors,
+        cell_voltage: power.voltage,
     }
 }
 
 /// The motors of an evaluation alone, which hang on no other force: the same numbers for a small part of the work.
-pub(crate) fn motors_at<T: Number>(
-    vehicle: &Vehicle<T>,
-    air: &Air<T>,
-    segment: &Segment<T>,
-    time: T,
-    state: &State<T>,
-) -> [MotorState<T>; MAX_MOTORS] {
+pub(crate) fn motors_at(
+    vehicle: &Vehicle<f64>,
+    air: &Air<f64>,
+    segment: &Segment<f64>,
+    time: f64,
+    state: &State<f64>,
+) -> [MotorState<f64>; MAX_MOTORS] {
     let flow = flow_of_motors(vehicle, air, segment, time, state);
     motors_in(vehicle, segment, time, state, &flow)
 }
 
 /// The flow that motors are in: it hangs on no rotor.
-pub(crate) fn flow_of_motors<T: Number>(
-    vehicle: &Vehicle<T>,
-    air: &Air<T>,
-    segment: &Segment<T>,
-    time: T,
-    state: &State<T>,
-) -> Flow<T> {
-    surroundings(vehicle, air, segment, &Parts::ALL, time, state).flow
+pub(crate) fn flow_of_motors(
+    vehicle: &Vehicle<f64>,
+    air: &Air<f64>,
+    segment: &Segment<f64>,
+    time: f64,
+    state: &State<f64>,
+) -> Flow<f64> {
+    let constants = Constants::none();
+    surroundings(vehicle, air, segment, &Parts::ALL, &constants, time, state).flow
 }
 
 /// The motors of an evaluation in a flow worked out before.
-pub(crate) fn motors_in<T: Number>(
-    vehicle: &Vehicle<T>,
-    segment: &Segment<T>,
-    time: T,
-    state: &State<T>,
-    flow: &Flow<T>,
-) -> [MotorState<T>; MAX_MOTORS] {
-    run_motors(vehicle, segment, &Reciprocals::none(), time, state, flow).0
+pub(crate) fn motors_in(
+    vehicle: &Vehicle<f64>,
+    segment: &Segment<f64>,
+    time: f64,
+    state: &State<f64>,
+    flow: &Flow<f64>,
+) -> [MotorState<f64>; MAX_MOTORS] {
+    let duty = segment.duty(time);
+    let voltage = terminal_voltage(vehicle, &Constants::none(), &duty, state);
+    let mut states = [MotorState::idle(); MAX_MOTORS];
+    for (i, motor) in vehicle.motors.iter().enumerate() {
+        let moving = plus(&state.velocity, &cross(&state.rates, &motor.place));
+        let axial_speed = dot(&motor.axis, &minus(&moving, &flow.wind));
+        let rotor = state.rotors[i];
+        states[i] = run_motor(
+            motor,
+            None,
+            duty[i],
+            voltage,
+            rotor,
+            axial_speed,
+            flow.density,
+        );
+    }
+    states
 }
 
 /// What the airframe flies through at one state.
@@ -326,21 +307,30 @@ fn surroundings<T: Number>(
     air: &Air<T>,
     segment: &Segment<T>,
     parts: &Parts,
+    constants: &Constants<T>,
     time: T,
     state: &State<T>,
 ) -> Surroundings<T> {
     let reference = &vehicle.coefficients.reference;
     let to_earth = frames::rotation(&state.attitude);
     let density = air.atmosphere.density(state.height());
-    let reference_place = plus(&state.position, &turned(&to_earth, reference));
-    let at_reference = plus(&state.velocity, &cross(&state.rates, reference));
-    let reference_velocity = turned(&to_earth, &at_reference);
+    // A wind that is the same everywhere asks for no place, one that nothing accelerates with for no velocity.
+    let mut reference_place = state.position;
+    let mut reference_velocity = state.velocity;
+    if parts.gradients {
+        reference_place = plus(&state.position, &turned(&to_earth, reference));
+        if parts.wind_rates {
+            let at_reference = plus(&state.velocity, &cross(&state.rates, reference));
+            reference_velocity = turned(&to_earth, &at_reference);
+        }
+    }
     let (wind, gradient_rates) = air.wind_along(
         &reference_place,
         &reference_velocity,
         time,
         &segment.gusts_on,
         parts,
+        constants,
     );
     let flow = Flow::with_parts(
         reference,
@@ -382,127 +372,6 @@ fn weight<T: Number>(
     scaled(&turned_back(to_earth, &gravity), vehicle.mass)
 }
 
-/// The motors, the cell's terminal voltage and the current drawn from it.
-#[inline(always)]
-fn run_motors<T: Number>(
-    vehicle: &Vehicle<T>,
-    segment: &Segment<T>,
-    shares: &Reciprocals<T>,
-    time: T,
-    state: &State<T>,
-    flow: &Flow<T>,
-) -> ([MotorState<T>; MAX_MOTORS], T, T) {
-    let duty = segment.duty(time);
-    let cell = &vehicle.cell;
-    let charge_left = T::one() - state.charge.over(cell.capacity, shares.capacity);
-    let voltage =
-        cell.terminal_voltage_by(charge_left, &vehicle.motors, &duty, &state.rotors, shares);
-    let mut battery_current = cell.electronics_current;
-    let idle = MotorState {
-        duty: T::zero(),
-        axial_speed: T::zero(),
-        thrust: T::zero(),
-        torque: T::zero(),
-        current: T::zero(),
-        rotor_rate: T::zero(),
-    };
-    let mut states = [idle; MAX_MOTORS];
-    for (i, motor) in vehicle.motors.iter().enumerate() {
-        let rotor = state.rotors[i];
-        let moving = plus(&state.velocity, &cross(&state.rates, &motor.place));
-        let axial_speed = dot(&motor.axis, &minus(&moving, &flow.wind));
-        let (thrust, torque) = motor
-            .propeller
-            .thrust_and_torque(axial_speed, rotor, flow.density);
-        let current = motor.current_by(duty[i], voltage, rotor, shares.resistance[i]);
-        battery_current = duty[i].times_plus(current, battery_current);
-        let spinning_up = motor.torque(current, rotor) - torque;
-        states[i] = MotorState {
-            duty: duty[i],
-            axial_speed,
-            thrust,
-            torque,
-            current,
-            rotor_rate: spinning_up.over(motor.rotor_inertia, shares.rotor_inertia[i]),
-        };
-    }
-    (states, voltage, battery_current)
-}
-
-/// What forces accelerate: the airframe, with the air it carries where that is flown with.
-struct Body<'a, T> {
-    vehicle: &'a Vehicle<T>,
-    /// 1/mass, where the number type wants it.
-    over_mass: T,
-    carried: Option<Carried<'a, T>>,
-}
-
-/// The air carried along at one state (MODEL.md § 5.4).
-struct Carried<'a, T> {
-    apparent: &'a ApparentMass<T>,
-    joined: Joined<T>,
-    density: T,
-    /// n: what the wind and turning in it add to v̇ and ω̇ for the rates relative to the air.
-    wind_part: Motion<T>,
-}
-
-impl<T: Number> Carried<'_, T> {
-    #[inline(always)]
-    fn reaction(&self, motion: &Motion<T>) -> Wrench<T> {
-        let relative = *motion + self.wind_part;
-        self.apparent.reaction(self.density, &relative)
-    }
-}
-
-impl<T: Number> Body<'_, T> {
-    #[inline(always)]
-    fn over_mass(&self, force: &Vector3<T>) -> Vector3<T> {
-        let (mass, over) = (self.vehicle.mass, self.over_mass);
-        Vector3::new(
-            force.x.over(mass, over),
-            force.y.over(mass, over),
-            force.z.over(mass, over),
-        )
-    }
-
-    /// v̇ and ω̇ under a total force and moment.
-    #[inline(always)]
-    fn accelerations(&self, state: &State<T>, total: &Wrench<T>) -> Motion<T> {
-        let turning = cross(&state.rates, &state.velocity);
-        let momentum = turned(&self.vehicle.inertia, &state.rates);
-        let moment = minus(&total.moment, &cross(&state.rates, &momentum));
-        match &self.carried {
-            None => Motion {
-                velocity: minus(&self.over_mass(&total.force), &turning),
-                rates: turned(&self.vehicle.inverse_inertia, &moment),
-            },
-            Some(carried) => {
-                let mass = self.vehicle.mass;
-                let own = Wrench {
-                    force: minus(&total.force, &scaled(&turning, mass)),
-                    moment,
-                };
-                let wind = carried
-                    .apparent
-                    .reaction(carried.density, &carried.wind_part);
-                carried.joined.accelerations(&(own + wind))
-            }
-        }
-    }
-
-    /// What one more force and moment changes of them.
-    #[inline(always)]
-    fn response(&self, wrench: &Wrench<T>) -> Motion<T> {
-        match &self.carried {
-            None => Motion {
-                velocity: self.over_mass(&wrench.force),
-                rates: turned(&self.vehicle.inverse_inertia, &wrench.moment),
-            },
-            Some(carried) => carried.joined.accelerations(wrench),
-        }
-    }
-}
-
 /// What the wind and turning in it add to v̇ + ω̇ × r for the rate of the velocity relative to the air, body components (MODEL.md § 5.2).
 #[inline(always)]
 fn wind_acceleration<T: Number>(
@@ -525,6 +394,9 @@ fn wind_rates<T: Number>(
     wind: &WindSample<T>,
     rates: &GradientRates<T>,
 ) -> Vector3<T> {
+    if T::FUSED {
+        return rates_of_felt_rates(to_earth, &state.rates, wind, rates);
+    }
     let turn = frames::cross_matrix(&state.rates);
     equivalent_rates(
         &turning_seen(to_earth, &turn, &wind.roll_gradient, &rates.roll),

@@ -12,6 +12,22 @@ pub fn rotation<T: Number>(quaternion: &Vector4<T>) -> Matrix3<T> {
     let (ww, xx, yy, zz) = (w * w, x * x, y * y, z * z);
     let scale = T::one() / (ww + xx + yy + zz);
     let twice = scale + scale;
+    if T::FUSED {
+        let (by_x, by_y, by_z) = (x * twice, y * twice, z * twice);
+        let (xy, xz, yz) = (x * by_y, x * by_z, y * by_z);
+        let (less_x, less_y) = (x.times_from(by_x, T::one()), y.times_from(by_y, T::one()));
+        return Matrix3::new(
+            z.times_from(by_z, less_y),
+            w.times_from(by_z, xy),
+            w.times_plus(by_y, xz),
+            w.times_plus(by_z, xy),
+            z.times_from(by_z, less_x),
+            w.times_from(by_x, yz),
+            w.times_from(by_y, xz),
+            w.times_plus(by_x, yz),
+            y.times_from(by_y, less_x),
+        );
+    }
     Matrix3::new(
         (ww + xx - yy - zz) * scale,
         x.times_plus(y, -(w * z)) * twice,

@@ -55,6 +55,7 @@ pub mod state;
 pub mod vehicle;
 
 // The right-hand side.
+mod accelerations;
 pub mod forces;
 pub mod parts;
 

@@ -70,7 +70,7 @@ pub trait Number:
     fn constant(value: f64) -> Self {
         Self::from_lanes(|_| value)
     }
-    /// The larger, lane by lane.
+    /// The larger, lane by lane; `self` where either is not a number.
     #[inline(always)]
     fn larger(self, other: Self) -> Self {
         self.select_less(other, other, self)
@@ -310,6 +310,18 @@ impl<T: Number> Widen<T> for Matrix6<f64> {
     }
     fn put(&self, wide: &mut Self::Wide, lane: usize) {
         put_elements(self.as_slice(), wide.as_mut_slice(), lane);
+    }
+}
+
+impl<T: Number, D: Widen<T>, const N: usize> Widen<T> for [D; N] {
+    type Wide = [D::Wide; N];
+    fn widen(lanes: &[&Self]) -> Self::Wide {
+        std::array::from_fn(|k| D::widen(&lanes.iter().map(|lane| &lane[k]).collect::<Vec<_>>()))
+    }
+    fn put(&self, wide: &mut Self::Wide, lane: usize) {
+        for (one, wide) in self.iter().zip(wide) {
+            one.put(wide, lane);
+        }
     }
 }
 

@@ -1,12 +1,17 @@
-//! Which parts of the model one throw has at all, and the reciprocals of what does not change in flight (MODEL.md § 28.3).
+//! Which parts of the model one throw has at all, and what of it is worked out once (MODEL.md § 28.3).
 //!
 //! A part that is absent adds exactly nothing. In lanes it is left out; whether it is there is decided once for a throw, never for its
 //! neighbours. `f64` always works out everything.
 
+use crate::aero::apparent_mass::CarriedModes;
 use crate::air::Air;
-use crate::number::Number;
-use crate::state::MAX_MOTORS;
+use crate::air::profile::ProfileConstants;
+use crate::number::{Number, lane_data};
+use crate::power::motor::Motor;
+use crate::vector::{cross, scaled};
 use crate::vehicle::Vehicle;
+use nalgebra::Vector3;
+use std::f64::consts::{PI, TAU};
 
 /// What is worked out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -45,6 +50,12 @@ impl Parts {
         suction: true,
     };
 
+    /// Whether a propeller does anything beside thrust and torque.
+    #[inline(always)]
+    pub fn beside_thrust(&self) -> bool {
+        self.disc_force || self.wash || self.suction
+    }
+
     /// What a vehicle in an air has.
     pub fn of(vehicle: &Vehicle<f64>, air: &Air<f64>) -> Self {
         let table = &vehicle.coefficients;
@@ -65,57 +76,97 @@ impl Parts {
     }
 }
 
-/// 1/x of what a vehicle is divided by in every evaluation; zeros where the number type divides.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Reciprocals<T> {
-    /// 1/kg.
-    pub mass: T,
-    /// 1/rad.
-    pub alpha_blend: T,
-    /// 1/rad.
-    pub beta_blend: T,
-    /// 1/C.
-    pub capacity: T,
-    /// 1/m, of the reference span.
-    pub span: T,
-    /// 1/Ω, of each motor's winding.
-    pub resistance: [T; MAX_MOTORS],
-    /// 1/(kg m²), of each rotor.
-    pub rotor_inertia: [T; MAX_MOTORS],
+lane_data! {
+    /// What of one motor does not change in flight.
+    pub struct MotorConstants<T> {
+        /// 1/R of the winding, 1/Ω.
+        pub over_resistance: T,
+        /// 1/J of the rotor, 1/(kg m²).
+        pub over_inertia: T,
+        /// s J a: angular momentum for each rad/s, kg m².
+        pub momentum: Vector3<T>,
+        /// r × a: moment for each newton of thrust, m.
+        pub arm: Vector3<T>,
+        /// 1/(πR²) of the disc, 1/m².
+        pub over_disc_area: T,
+    }
 }
 
-impl<T: Number> Reciprocals<T> {
-    /// None at hand.
+lane_data! {
+    /// What of a throw does not change in flight and is worked out once, where the number type wants it: reciprocals of divisors,
+    /// products (MODEL.md § 28.3).
+    pub struct Constants<T> {
+        /// 1/kg.
+        pub over_mass: T,
+        /// 1/rad.
+        pub over_alpha_blend: T,
+        /// 1/rad.
+        pub over_beta_blend: T,
+        /// 1/C.
+        pub over_capacity: T,
+        /// 1/m, of the reference span.
+        pub over_span: T,
+        /// Bounded induced incidence per lift coefficient, rad, and the share of the drag factor that is spared (MODEL.md § 5.5).
+        pub ground: [T; 2],
+        /// Each motor's.
+        pub motors: Vec<MotorConstants<T>>,
+        /// 2π/length of each gust, rad/m or rad/s.
+        pub gust_waves: Vec<T>,
+        /// Of the wind over height.
+        pub profile: Option<ProfileConstants<T>>,
+        /// Modes of body and carried air together.
+        pub modes: Option<CarriedModes<T>>,
+    }
+}
+
+impl<T: Number> Constants<T> {
+    /// None at hand, for number types that divide.
     #[inline(always)]
     pub fn none() -> Self {
         let zero = T::zero();
-        Reciprocals {
-            mass: zero,
-            alpha_blend: zero,
-            beta_blend: zero,
-            capacity: zero,
-            span: zero,
-            resistance: [zero; MAX_MOTORS],
-            rotor_inertia: [zero; MAX_MOTORS],
+        Constants {
+            over_mass: zero,
+            over_alpha_blend: zero,
+            over_beta_blend: zero,
+            over_capacity: zero,
+            over_span: zero,
+            ground: [zero; 2],
+            motors: Vec::new(),
+            gust_waves: Vec::new(),
+            profile: None,
+            modes: None,
         }
     }
+}
 
-    /// Those of a vehicle.
-    pub fn of(vehicle: &Vehicle<T>) -> Self {
-        let one = |x: T| T::one() / x;
-        let motor = |i: usize| vehicle.motors.get(i);
-        Reciprocals {
-            mass: one(vehicle.mass),
-            alpha_blend: one(vehicle.post_stall.alpha_blend),
-            beta_blend: one(vehicle.post_stall.beta_blend),
-            capacity: one(vehicle.cell.capacity),
-            span: one(vehicle.coefficients.span),
-            resistance: std::array::from_fn(|i| {
-                motor(i).map_or(T::zero(), |motor| one(motor.resistance))
-            }),
-            rotor_inertia: std::array::from_fn(|i| {
-                motor(i).map_or(T::zero(), |motor| one(motor.rotor_inertia))
-            }),
+impl Constants<f64> {
+    /// Those of a vehicle in an air.
+    pub fn of(vehicle: &Vehicle<f64>, air: &Air<f64>) -> Self {
+        let apparent = vehicle.apparent_mass.as_ref();
+        Constants {
+            over_mass: 1.0 / vehicle.mass,
+            over_alpha_blend: 1.0 / vehicle.post_stall.alpha_blend,
+            over_beta_blend: 1.0 / vehicle.post_stall.beta_blend,
+            over_capacity: 1.0 / vehicle.cell.capacity,
+            over_span: 1.0 / vehicle.coefficients.span,
+            ground: vehicle.coefficients.near_ground(),
+            motors: vehicle.motors.iter().map(MotorConstants::of).collect(),
+            gust_waves: air.gusts.iter().map(|gust| TAU / gust.length).collect(),
+            profile: air.profile.as_ref().map(ProfileConstants::of),
+            modes: apparent.map(|air| CarriedModes::of(air, vehicle.mass, &vehicle.inertia)),
+        }
+    }
+}
+
+impl MotorConstants<f64> {
+    fn of(motor: &Motor<f64>) -> Self {
+        let radius = 0.5 * motor.propeller.diameter;
+        MotorConstants {
+            over_resistance: 1.0 / motor.resistance,
+            over_inertia: 1.0 / motor.rotor_inertia,
+            momentum: scaled(&motor.axis, motor.spin * motor.rotor_inertia),
+            arm: cross(&motor.place, &motor.axis),
+            over_disc_area: 1.0 / (PI * radius * radius),
         }
     }
 }

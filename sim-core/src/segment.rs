@@ -56,11 +56,12 @@ impl<T: Number> Segment<T> {
 
     /// Duty of each motor at a time (s); zero where there is none.
     #[inline(always)]
+    #[allow(clippy::needless_range_loop)]
     pub fn duty(&self, time: T) -> [T; MAX_MOTORS] {
         let elapsed = time - self.start_time;
         let mut duty = [T::zero(); MAX_MOTORS];
-        for (duty, line) in duty.iter_mut().zip(&self.throttles) {
-            *duty = line.after(elapsed);
+        for i in 0..self.throttles.len().min(MAX_MOTORS) {
+            duty[i] = self.throttles[i].after(elapsed);
         }
         duty
     }

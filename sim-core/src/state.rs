@@ -46,7 +46,7 @@ impl<T: Number> State<T> {
             attitude: Vector4::new(row[3], row[4], row[5], row[6]),
             velocity: Vector3::new(row[7], row[8], row[9]),
             rates: Vector3::new(row[10], row[11], row[12]),
-            rotors: std::array::from_fn(|i| row[13 + i]),
+            rotors: [row[13], row[14]],
             charge: row[STATE_LENGTH - 1],
         }
     }

@@ -6,6 +6,26 @@
 use crate::number::Number;
 use nalgebra::{Matrix3, Vector3};
 
+/// The vector of zeros.
+#[inline(always)]
+pub fn nothing<T: Number>() -> Vector3<T> {
+    let zero = T::zero();
+    Vector3::new(zero, zero, zero)
+}
+
+/// The matrix of zeros.
+#[inline(always)]
+pub fn no_matrix<T: Number>() -> Matrix3<T> {
+    let zero = T::zero();
+    Matrix3::new(zero, zero, zero, zero, zero, zero, zero, zero, zero)
+}
+
+/// −a.
+#[inline(always)]
+pub fn negative<T: Number>(a: &Vector3<T>) -> Vector3<T> {
+    Vector3::new(-a.x, -a.y, -a.z)
+}
+
 /// a · b.
 #[inline(always)]
 pub fn dot<T: Number>(a: &Vector3<T>, b: &Vector3<T>) -> T {
@@ -64,7 +84,7 @@ fn row<T: Number>(m: &Matrix3<T>, i: usize) -> Vector3<T> {
 
 /// A column of a matrix.
 #[inline(always)]
-fn column<T: Number>(m: &Matrix3<T>, j: usize) -> Vector3<T> {
+pub fn column<T: Number>(m: &Matrix3<T>, j: usize) -> Vector3<T> {
     Vector3::new(m[(0, j)], m[(1, j)], m[(2, j)])
 }
 
@@ -90,25 +110,33 @@ pub fn product<T: Number>(a: &Matrix3<T>, b: &Matrix3<T>) -> Matrix3<T> {
 /// A + B.
 #[inline(always)]
 pub fn sum<T: Number>(a: &Matrix3<T>, b: &Matrix3<T>) -> Matrix3<T> {
-    let mut sum = *a;
-    for j in 0..3 {
-        for i in 0..3 {
-            sum[(i, j)] += b[(i, j)];
-        }
-    }
-    sum
+    Matrix3::new(
+        a[(0, 0)] + b[(0, 0)],
+        a[(0, 1)] + b[(0, 1)],
+        a[(0, 2)] + b[(0, 2)],
+        a[(1, 0)] + b[(1, 0)],
+        a[(1, 1)] + b[(1, 1)],
+        a[(1, 2)] + b[(1, 2)],
+        a[(2, 0)] + b[(2, 0)],
+        a[(2, 1)] + b[(2, 1)],
+        a[(2, 2)] + b[(2, 2)],
+    )
 }
 
 /// A − B.
 #[inline(always)]
 pub fn difference<T: Number>(a: &Matrix3<T>, b: &Matrix3<T>) -> Matrix3<T> {
-    let mut difference = *a;
-    for j in 0..3 {
-        for i in 0..3 {
-            difference[(i, j)] -= b[(i, j)];
-        }
-    }
-    difference
+    Matrix3::new(
+        a[(0, 0)] - b[(0, 0)],
+        a[(0, 1)] - b[(0, 1)],
+        a[(0, 2)] - b[(0, 2)],
+        a[(1, 0)] - b[(1, 0)],
+        a[(1, 1)] - b[(1, 1)],
+        a[(1, 2)] - b[(1, 2)],
+        a[(2, 0)] - b[(2, 0)],
+        a[(2, 1)] - b[(2, 1)],
+        a[(2, 2)] - b[(2, 2)],
+    )
 }
 
 /// Rᵀ M R.

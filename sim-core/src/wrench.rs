@@ -1,7 +1,7 @@
 //! A force and a moment together, and the accelerations they make.
 
 use crate::number::Number;
-use crate::vector::{cross, plus, scaled};
+use crate::vector::{cross, nothing, plus, scaled};
 use nalgebra::Vector3;
 use std::ops::{Add, Mul};
 
@@ -18,13 +18,13 @@ impl<T: Number> Wrench<T> {
     /// No force, no moment.
     #[inline(always)]
     pub fn zero() -> Self {
-        Self::pure_moment(Vector3::repeat(T::zero()))
+        Self::pure_moment(nothing())
     }
     /// A moment without a force.
     #[inline(always)]
     pub fn pure_moment(moment: Vector3<T>) -> Self {
         Wrench {
-            force: Vector3::repeat(T::zero()),
+            force: nothing(),
             moment,
         }
     }
@@ -34,6 +34,24 @@ impl<T: Number> Wrench<T> {
         Wrench {
             force,
             moment: cross(place, &force),
+        }
+    }
+    /// Itself where a number is over zero, nothing where not.
+    #[inline(always)]
+    pub fn where_above_zero(self, number: T) -> Self {
+        let zero = T::zero();
+        let (f, m) = (&self.force, &self.moment);
+        Wrench {
+            force: Vector3::new(
+                zero.select_less(number, f.x, zero),
+                zero.select_less(number, f.y, zero),
+                zero.select_less(number, f.z, zero),
+            ),
+            moment: Vector3::new(
+                zero.select_less(number, m.x, zero),
+                zero.select_less(number, m.y, zero),
+                zero.select_less(number, m.z, zero),
+            ),
         }
     }
     /// A moment more.

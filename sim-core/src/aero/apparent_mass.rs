@@ -1,6 +1,7 @@
 //! The air an airframe carries with it when its velocity through the air changes (MODEL.md § 5.4).
 
 use crate::number::{Number, lane_data};
+use crate::vector::{nothing, scaled_plus};
 use crate::wrench::{Motion, Wrench};
 use nalgebra::{Matrix3, Matrix6, Vector3};
 
@@ -48,15 +49,16 @@ impl<T: Number> ApparentMass<T> {
     ///
     /// `density` in kg/m³. Equation: MODEL.md § 5.4.
     #[inline(always)]
+    #[allow(clippy::needless_range_loop)]
     pub fn reaction(&self, density: T, motion: &Motion<T>) -> Wrench<T> {
         let x = motion.to_array();
         let mut row = [T::zero(); 6];
-        for (i, row) in row.iter_mut().enumerate() {
+        for i in 0..6 {
             let mut sum = T::zero();
-            for (j, x) in x.iter().enumerate() {
-                sum = self.per_density[(i, j)].times_plus(*x, sum);
+            for j in 0..6 {
+                sum = self.per_density[(i, j)].times_plus(x[j], sum);
             }
-            *row = -(sum * density);
+            row[i] = -(sum * density);
         }
         Wrench {
             force: Vector3::new(row[0], row[1], row[2]),
@@ -64,7 +66,7 @@ impl<T: Number> ApparentMass<T> {
         }
     }
 
-    /// The body's mass (kg) and inertia (kg m²) and the air it carries, ready to be solved for accelerations.
+    /// The body's mass (kg) and inertia (kg m²) and the air it carries, ready to be solved for accelerations; for number types that divide.
     #[inline(always)]
     pub fn joined(&self, density: T, mass: T, inertia: &Matrix3<T>) -> Joined<T> {
         Joined::of(|i, j| {
@@ -143,6 +145,149 @@ impl<T: Number> Joined<T> {
     }
 }
 
+lane_data! {
+    /// X and λ with S⁻¹ = X diag(1/(1 + ρλ)) Xᵀ at every density ρ: the generalised eigenvectors of A against diag(m, m, m, I)
+    /// (MODEL.md § 28.3).
+    pub struct CarriedModes<T> {
+        /// X, column by column.
+        pub shapes: [[T; 6]; 6],
+        /// λ, m³/kg: each mode's air per mass and density.
+        pub shares: [T; 6],
+    }
+}
+
+impl CarriedModes<f64> {
+    /// Those of carried air with a body's mass (kg) and inertia (kg m²).
+    pub fn of(air: &ApparentMass<f64>, mass: f64, inertia: &Matrix3<f64>) -> Self {
+        let unit = inverse_root(mass, inertia);
+        let middle = |i: usize, j: usize| air.per_density[(i, j)];
+        let half = product(&|i, k| unit[i][k], &middle);
+        let mut whole = product(&|i, k| half[i][k], &|k, j| unit[j][k]);
+        let mut turned = unit;
+        diagonalise(&mut whole, &mut turned);
+        CarriedModes {
+            shapes: turned,
+            shares: std::array::from_fn(|k| whole[k][k]),
+        }
+    }
+}
+
+type Square = [[f64; 6]; 6];
+
+fn product(a: &dyn Fn(usize, usize) -> f64, b: &dyn Fn(usize, usize) -> f64) -> Square {
+    std::array::from_fn(|i| {
+        std::array::from_fn(|j| (0..6).fold(0.0, |sum, k| sum + a(i, k) * b(k, j)))
+    })
+}
+
+/// L⁻¹ of diag(m, m, m, I) = L Lᵀ.
+fn inverse_root(mass: f64, inertia: &Matrix3<f64>) -> Square {
+    let mut inverse = [[0.0; 6]; 6];
+    for (i, row) in inverse.iter_mut().enumerate().take(3) {
+        row[i] = 1.0 / mass.sqrt();
+    }
+    // Cholesky's factor and its inverse, row by row.
+    let mut root = [[0.0; 3]; 3];
+    for i in 0..3 {
+        for j in 0..=i {
+            let rest = (0..j).fold(inertia[(i, j)], |rest, k| rest - root[i][k] * root[j][k]);
+            root[i][j] = if i == j {
+                rest.sqrt()
+            } else {
+                rest / root[j][j]
+            };
+        }
+    }
+    for j in 0..3 {
+        inverse[3 + j][3 + j] = 1.0 / root[j][j];
+        for i in j + 1..3 {
+            let sum = (j..i).fold(0.0, |sum, k| sum + root[i][k] * inverse[3 + k][3 + j]);
+            inverse[3 + i][3 + j] = -sum / root[i][i];
+        }
+    }
+    inverse
+}
+
+/// Jacobi's rotations: makes a symmetric matrix diagonal, and turns the rows of another matrix along.
+fn diagonalise(matrix: &mut Square, rows: &mut Square) {
+    /// More than any symmetric matrix of this size needs.
+    const SWEEPS: usize = 40;
+    let trace: f64 = (0..6).map(|i| matrix[i][i].abs()).sum();
+    for _ in 0..SWEEPS {
+        let mut changed = false;
+        for p in 0..5 {
+            for q in p + 1..6 {
+                let across = matrix[p][q];
+                // Also where the trace is no number, so that there is an end.
+                if !(across.abs() > 1e-18 * trace) {
+                    continue;
+                }
+                changed = true;
+                let apart = (matrix[q][q] - matrix[p][p]) / (2.0 * across);
+                let tangent = 1.0f64.copysign(apart) / (apart.abs() + (apart * apart + 1.0).sqrt());
+                let cosine = 1.0 / (tangent * tangent + 1.0).sqrt();
+                let sine = tangent * cosine;
+                for row in matrix.iter_mut() {
+                    (row[p], row[q]) = turn(row[p], row[q], sine, cosine);
+                }
+                for k in 0..6 {
+                    (matrix[p][k], matrix[q][k]) = turn(matrix[p][k], matrix[q][k], sine, cosine);
+                    (rows[p][k], rows[q][k]) = turn(rows[p][k], rows[q][k], sine, cosine);
+                }
+                (matrix[p][q], matrix[q][p]) = (0.0, 0.0);
+            }
+        }
+        if !changed {
+            break;
+        }
+    }
+}
+
+fn turn(a: f64, b: f64, sine: f64, cosine: f64) -> (f64, f64) {
+    (cosine * a - sine * b, sine * a + cosine * b)
+}
+
+impl<T: Number> CarriedModes<T> {
+    /// 1/(1 + ρλ) of every mode at a density (kg/m³), by one division.
+    #[inline(always)]
+    pub fn softness(&self, density: T) -> [T; 6] {
+        let one = T::one();
+        let [a, b, c, d, e, f] = &self.shares;
+        let (a, b) = (a.times_plus(density, one), b.times_plus(density, one));
+        let (c, d) = (c.times_plus(density, one), d.times_plus(density, one));
+        let (e, f) = (e.times_plus(density, one), f.times_plus(density, one));
+        let (ab, cd, ef) = (a * b, c * d, e * f);
+        let (abcd, cdef, abef) = (ab * cd, cd * ef, ab * ef);
+        let over = one / (abcd * ef);
+        let (over_ab, over_cd, over_ef) = (over * cdef, over * abef, over * abcd);
+        [
+            over_ab * b,
+            over_ab * a,
+            over_cd * d,
+            over_cd * c,
+            over_ef * f,
+            over_ef * e,
+        ]
+    }
+
+    /// Accelerations under a force and moment, with [`CarriedModes::softness`].
+    #[inline(always)]
+    pub fn accelerations(&self, softness: &[T; 6], wrench: &Wrench<T>) -> Motion<T> {
+        let (f, m) = (&wrench.force, &wrench.moment);
+        let mut velocity = nothing();
+        let mut rates = nothing();
+        for k in 0..6 {
+            let [x, y, z, p, q, r] = self.shapes[k];
+            let of_force = z.times_plus(f.z, y.times_plus(f.y, x * f.x));
+            let of_moment = r.times_plus(m.z, q.times_plus(m.y, p * m.x));
+            let amount = (of_force + of_moment) * softness[k];
+            velocity = scaled_plus(&Vector3::new(x, y, z), amount, &velocity);
+            rates = scaled_plus(&Vector3::new(p, q, r), amount, &rates);
+        }
+        Motion { velocity, rates }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -187,6 +332,38 @@ mod tests {
             let found = apparent
                 .joined(density, 0.02, &inertia)
                 .accelerations(&wrench);
+            for (found, expected) in found.to_array().iter().zip(expected.iter()) {
+                assert!(
+                    (found - expected).abs() < 1e-11 * expected.abs().max(1.0),
+                    "{found} {expected}"
+                );
+            }
+        }
+    }
+
+    // The same reference: the modes give the same accelerations at every density.
+    #[test]
+    fn modes_solve_as_a_linear_algebra_library_does() {
+        let apparent = ApparentMass {
+            per_density: matrix(),
+        };
+        let inertia = Matrix3::new(4e-4, 1e-5, -2e-5, 1e-5, 3e-4, 0.0, -2e-5, 0.0, 7e-4);
+        let modes = CarriedModes::of(&apparent, 0.02, &inertia);
+        for density in [0.0, 0.4, 1.225, 1000.0] {
+            let mut whole = matrix() * density;
+            for i in 0..3 {
+                whole[(i, i)] += 0.02;
+                for j in 0..3 {
+                    whole[(3 + i, 3 + j)] += inertia[(i, j)];
+                }
+            }
+            let wrench = Wrench {
+                force: Vector3::new(0.1, -0.2, 0.3),
+                moment: Vector3::new(1e-3, 2e-3, -4e-3),
+            };
+            let load = Vector6::new(0.1, -0.2, 0.3, 1e-3, 2e-3, -4e-3);
+            let expected = whole.lu().solve(&load).unwrap();
+            let found = modes.accelerations(&modes.softness(density), &wrench);
             for (found, expected) in found.to_array().iter().zip(expected.iter()) {
                 assert!(
                     (found - expected).abs() < 1e-11 * expected.abs().max(1.0),

@@ -189,7 +189,9 @@ impl<T: Number> Coefficients<T> {
         let mut roll = self.roll_beta.times_plus(beta, self.roll_zero);
         let mut yaw = self.yaw_beta.times_plus(beta, self.yaw_zero);
         let mut drag = self.drag_min;
-        for (tab, angle) in self.tabs.iter().zip(tabs) {
+        let mut tabs = tabs;
+        for tab in &self.tabs {
+            let Some(angle) = tabs.next() else { break };
             lift = tab.lift.times_plus(angle, lift);
             pitch = tab.pitch.times_plus(angle, pitch);
             side = tab.side.times_plus(angle, side);
@@ -237,6 +239,49 @@ impl<T: Number> Coefficients<T> {
             b * pressure.times_plus(fixed.yaw, linear_b * yaw_turn),
         );
         Wrench::at(flow.force(lift_n, side_n, drag_n), &self.reference).with_moment(moment)
+    }
+
+    /// The same times the share of attached flow.
+    #[inline(always)]
+    pub fn attached_share(
+        &self,
+        flow: &Flow<T>,
+        fixed: &StaticCoefficients<T>,
+        share: T,
+    ) -> Wrench<T> {
+        if !T::FUSED {
+            return self.attached_with(flow, fixed) * share;
+        }
+        let (p, q, r) = (flow.rates.x, flow.rates.y, flow.rates.z);
+        let half_rho_v = T::constant(0.5) * flow.density * flow.airspeed;
+        let area = self.area * share;
+        let pressure = half_rho_v * flow.airspeed * area;
+        let linear = half_rho_v * area * T::constant(0.5);
+        let (across, along) = (linear * self.span, linear * self.chord);
+        let (across_p, across_r) = (across * p, across * r);
+        let lift_n = pressure.times_plus(fixed.lift, along * self.lift_q * q);
+        let side_n = pressure.times_plus(
+            fixed.side,
+            self.side_p.times_plus(across_p, self.side_r * across_r),
+        );
+        let roll = pressure.times_plus(
+            fixed.roll,
+            self.roll_p.times_plus(across_p, self.roll_r * across_r),
+        );
+        let pitch = pressure.times_plus(fixed.pitch, along * self.pitch_q * q);
+        let yaw = pressure.times_plus(
+            fixed.yaw,
+            self.yaw_p.times_plus(across_p, self.yaw_r * across_r),
+        );
+        let force = flow.force(lift_n, side_n, pressure * fixed.drag);
+        let (at, f) = (&self.reference, &force);
+        // The reference point's arm joined to the table's own moment.
+        let moment = Vector3::new(
+            at.y.times_plus(f.z, at.z.times_from(f.y, roll * self.span)),
+            at.z.times_plus(f.x, at.x.times_from(f.z, pitch * self.chord)),
+            at.x.times_plus(f.y, at.y.times_from(f.x, yaw * self.span)),
+        );
+        Wrench { force, moment }
     }
 
     /// Force and moment for each m/s² of σ, the alpha rate times airspeed (MODEL.md § 5.2).

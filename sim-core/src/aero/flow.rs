@@ -1,9 +1,11 @@
 //! How the air meets the airframe at the reference point (MODEL.md § 4.4).
 
-use crate::air::WindSample;
+use crate::air::{GradientRates, WindSample};
 use crate::number::Number;
 use crate::parts::Parts;
-use crate::vector::{cross, minus, plus, seen_from_body, turned_back};
+use crate::vector::{
+    column, cross, dot, minus, plus, scaled, scaled_plus, seen_from_body, turned, turned_back,
+};
 use nalgebra::{Matrix3, Vector3};
 
 /// The flow at the reference point of the coefficient table, in body axes.
@@ -34,6 +36,62 @@ pub struct Flow<T> {
 #[inline(always)]
 pub fn equivalent_rates<T: Number>(roll: &Matrix3<T>, turn: &Matrix3<T>) -> Vector3<T> {
     Vector3::new(-roll[(2, 1)], turn[(2, 0)], -turn[(1, 0)])
+}
+
+/// [`equivalent_rates`] of the gradients of a wind in earth axes, worked out from the body's axes in them: e_i · (Γ e_j).
+#[inline(always)]
+fn felt_rates<T: Number>(to_earth: &Matrix3<T>, wind: &WindSample<T>) -> Vector3<T> {
+    let (e_x, e_y, e_z) = (
+        column(to_earth, 0),
+        column(to_earth, 1),
+        column(to_earth, 2),
+    );
+    let (along_y, along_x) = (
+        turned(&wind.roll_gradient, &e_y),
+        turned(&wind.turn_gradient, &e_x),
+    );
+    Vector3::new(
+        -dot(&e_z, &along_y),
+        dot(&e_z, &along_x),
+        -dot(&e_y, &along_x),
+    )
+}
+
+/// How [`felt_rates`] change while the body turns and the gradients change (MODEL.md § 5.4).
+#[inline(always)]
+pub fn rates_of_felt_rates<T: Number>(
+    to_earth: &Matrix3<T>,
+    turning: &Vector3<T>,
+    wind: &WindSample<T>,
+    rates: &GradientRates<T>,
+) -> Vector3<T> {
+    let (e_x, e_y, e_z) = (
+        column(to_earth, 0),
+        column(to_earth, 1),
+        column(to_earth, 2),
+    );
+    let (p, q, r) = (turning.x, turning.y, turning.z);
+    // R (ω × x̂) and so on.
+    let of_x = scaled_plus(&e_y, r, &scaled(&e_z, -q));
+    let of_y = scaled_plus(&e_z, p, &scaled(&e_x, -r));
+    let of_z = scaled_plus(&e_x, q, &scaled(&e_y, -p));
+    let (along_y, along_x) = (
+        turned(&wind.roll_gradient, &e_y),
+        turned(&wind.turn_gradient, &e_x),
+    );
+    let now_y = plus(
+        &turned(&rates.roll, &e_y),
+        &turned(&wind.roll_gradient, &of_y),
+    );
+    let now_x = plus(
+        &turned(&rates.turn, &e_x),
+        &turned(&wind.turn_gradient, &of_x),
+    );
+    Vector3::new(
+        -(dot(&of_z, &along_y) + dot(&e_z, &now_y)),
+        dot(&of_z, &along_x) + dot(&e_z, &now_x),
+        -(dot(&of_y, &along_x) + dot(&e_y, &now_x)),
+    )
 }
 
 impl<T: Number> Flow<T> {
@@ -88,12 +146,14 @@ impl<T: Number> Flow<T> {
         let (over_flat, over_airspeed) = reciprocals(flat, airspeed);
         let (alpha, sin_cos_alpha) = relative.z.direction(relative.x, flat, over_flat);
         let (beta, sin_cos_beta) = relative.y.direction(flat, airspeed, over_airspeed);
-        let rates = if parts.gradients {
+        let rates = if !parts.gradients {
+            *rates
+        } else if T::FUSED {
+            plus(rates, &felt_rates(to_earth, wind))
+        } else {
             let roll = seen_from_body(to_earth, &wind.roll_gradient);
             let turn = seen_from_body(to_earth, &wind.turn_gradient);
             plus(rates, &equivalent_rates(&roll, &turn))
-        } else {
-            *rates
         };
         Flow {
             velocity: relative,

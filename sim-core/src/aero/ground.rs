@@ -7,6 +7,9 @@ use crate::wrench::Wrench;
 use nalgebra::Vector3;
 use std::f64::consts::PI;
 
+/// Height over span from which the ground spares nothing.
+pub const NO_GROUND_SPANS: f64 = 3.0;
+
 /// σ_g, the share of its own downwash that a wing at a height over the ground is spared, 0 to 0.88; `height` over span, exactly 0 from 3 up.
 ///
 /// Equation: MODEL.md § 5.5. Source: Wieselsberger 1921, Torenbeek 1982, from memory. Valid for: heights over span of 0.05 and more.
@@ -18,12 +21,28 @@ pub fn downwash_spared<T: Number>(height_over_span: T) -> T {
     let square = x * x + T::constant(SMOOTH * SMOOTH);
     let power = (T::constant(0.384) * square.ln()).exp();
     let spared = (-T::constant(2.48) * power).exp();
-    let left = (T::constant(3.0) - height_over_span).larger(T::zero());
+    let left = (T::constant(NO_GROUND_SPANS) - height_over_span).larger(T::zero());
     let left = left.select_less(T::one(), left, T::one());
     spared * left * left * (T::constant(3.0) - T::constant(2.0) * left)
 }
 
 impl<T: Number> Coefficients<T> {
+    /// The induced incidence per lift coefficient with its bound (rad), and the part of the drag factor that the ground can spare.
+    #[inline(always)]
+    pub fn near_ground(&self) -> [T; 2] {
+        let two = T::constant(2.0);
+        let square = self.span * self.span;
+        // The induced incidence of an elliptic wing per lift coefficient, and the most that lifting-line theory leaves of it.
+        let induced = self.area / (T::constant(PI) * square);
+        let most = two * self.area / ((square + two * self.area) * self.lift_alpha.abs());
+        // A table without area or slope has no bound (the quotient is infinite or no number, and smaller than nothing).
+        let bounded = most.select_less(induced, most, induced);
+        let relief = self
+            .drag_factor
+            .select_less(induced, self.drag_factor, induced);
+        [bounded, relief]
+    }
+
     /// What the ground adds to the force and moment of the attached flow, for the share `spared` of [`downwash_spared`]; nothing where that is 0.
     ///
     /// `fixed` is [`Coefficients::at`] of the same flow. Equation: MODEL.md § 5.5.
@@ -34,20 +53,24 @@ impl<T: Number> Coefficients<T> {
         fixed: &StaticCoefficients<T>,
         spared: T,
     ) -> Wrench<T> {
-        let two = T::constant(2.0);
-        let square = self.span * self.span;
-        // The induced incidence of an elliptic wing per lift coefficient, and the most that lifting-line theory leaves of it.
-        let induced = self.area / (T::constant(PI) * square);
-        let most = two * self.area / ((square + two * self.area) * self.lift_alpha.abs());
-        // A table without area or slope has no bound (the quotient is infinite or no number, and smaller than nothing).
-        let bounded = most.select_less(induced, most, induced);
+        let [bounded, relief] = self.near_ground();
+        self.ground_effect_by(flow, fixed, spared, bounded, relief)
+    }
+
+    /// The same with [`Coefficients::near_ground`] at hand.
+    #[inline(always)]
+    pub fn ground_effect_by(
+        &self,
+        flow: &Flow<T>,
+        fixed: &StaticCoefficients<T>,
+        spared: T,
+        bounded: T,
+        relief: T,
+    ) -> Wrench<T> {
         let lift = fixed.lift / (T::one() - spared * bounded * self.lift_alpha);
         let incidence = spared * bounded * lift;
         let excess = lift - self.lift_at_min_drag;
         let before = fixed.lift - self.lift_at_min_drag;
-        let relief = self
-            .drag_factor
-            .select_less(induced, self.drag_factor, induced);
         let drag = self.drag_factor * (excess * excess - before * before)
             - spared * relief * excess * excess;
         let pressure = T::constant(0.5) * flow.density * flow.airspeed * flow.airspeed * self.area;

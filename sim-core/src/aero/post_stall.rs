@@ -3,7 +3,8 @@
 use super::flow::Flow;
 use crate::frames::BuilderPoint;
 use crate::number::{Number, lane_data};
-use crate::parts::Reciprocals;
+use crate::parts::Constants;
+use crate::vector::nothing;
 use crate::wrench::Wrench;
 use gauss_quad::GaussLegendre;
 use nalgebra::Vector3;
@@ -270,20 +271,24 @@ impl<T: Number> PostStall<T> {
     /// Weight of attached flow, 1 to 0. Equation: MODEL.md § 5.3.
     pub fn attached_weight(&self, flow: &Flow<T>) -> T {
         let one = |x: T| T::one() / x;
-        let shares = Reciprocals {
-            alpha_blend: one(self.alpha_blend),
-            beta_blend: one(self.beta_blend),
-            ..Reciprocals::none()
+        let constants = Constants {
+            over_alpha_blend: one(self.alpha_blend),
+            over_beta_blend: one(self.beta_blend),
+            ..Constants::none()
         };
-        self.attached_weight_by(flow, &shares)
+        self.attached_weight_by(flow, &constants)
     }
 
     /// The same with reciprocals at hand.
     #[inline(always)]
-    pub fn attached_weight_by(&self, flow: &Flow<T>, shares: &Reciprocals<T>) -> T {
-        let alpha =
-            (flow.alpha.abs() - self.alpha_stall).over(self.alpha_blend, shares.alpha_blend);
-        let beta = (flow.beta.abs() - self.beta_stall).over(self.beta_blend, shares.beta_blend);
+    pub fn attached_weight_by(&self, flow: &Flow<T>, constants: &Constants<T>) -> T {
+        let (by_alpha, by_beta) = (constants.over_alpha_blend, constants.over_beta_blend);
+        let (alpha, beta) = (
+            flow.alpha.abs() - self.alpha_stall,
+            flow.beta.abs() - self.beta_stall,
+        );
+        let alpha = alpha.over(self.alpha_blend, by_alpha);
+        let beta = beta.over(self.beta_blend, by_beta);
         T::inside_both(alpha, beta)
     }
 
@@ -309,10 +314,10 @@ impl<T: Number> PostStall<T> {
 
     /// Force and moment of the plates in fully separated flow. `area` and `drag_min` are S and C_Dmin of the table.
     pub fn plates(&self, flow: &Flow<T>, area: T, drag_min: T) -> Wrench<T> {
-        self.plates_by(flow, &self.normals(flow), area, drag_min)
+        self.plates_by(flow, &self.normals(flow), area, drag_min, T::one())
     }
 
-    /// The same with [`PostStall::normals`] of that flow at hand.
+    /// The same with [`PostStall::normals`] of that flow at hand, times the share of separated flow.
     #[inline(always)]
     pub fn plates_by(
         &self,
@@ -320,9 +325,13 @@ impl<T: Number> PostStall<T> {
         normals: &[PlateNormal<T>; 2],
         area: T,
         drag_min: T,
+        share: T,
     ) -> Wrench<T> {
         let forward = flow.sin_cos_alpha.1 * flow.sin_cos_beta.1;
-        let half_rho_v = T::constant(0.5) * flow.density * flow.airspeed;
+        let mut half_rho_v = T::constant(0.5) * flow.density * flow.airspeed;
+        if T::FUSED {
+            half_rho_v *= share;
+        }
         let pressure = half_rho_v * flow.airspeed;
         let back = T::constant(0.25) * (T::one() - forward);
         let zero = T::zero();
@@ -341,12 +350,13 @@ impl<T: Number> PostStall<T> {
                 moment: Vector3::new(-upright.z * right, -level.x * down, upright.x * right),
             };
         }
-        Wrench::at(Vector3::new(zero, zero, down), &level)
+        let whole = Wrench::at(Vector3::new(zero, zero, down), &level)
             + Wrench::at(Vector3::new(zero, right, zero), &upright)
             + Wrench {
                 force: Vector3::new(rub * flow.velocity.x, rub * flow.velocity.y, zero),
-                moment: Vector3::repeat(zero),
-            }
+                moment: nothing(),
+            };
+        whole * share
     }
 
     /// Moment that slows rotation: the part that remains at zero airspeed, and the separated plates' with airspeed.

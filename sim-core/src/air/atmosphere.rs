@@ -96,8 +96,14 @@ impl<T: Number> Atmosphere<T> {
     #[inline(always)]
     pub fn density(&self, height_m: T) -> T {
         if T::FUSED {
-            let radius = T::constant(EARTH_RADIUS_M);
-            let share = self.relative_lapse_1_m * height_m * radius / (radius + height_m);
+            // 1/(1 + x) to x⁵, x under 0.002.
+            let one = T::one();
+            let x = height_m * T::constant(1.0 / EARTH_RADIUS_M);
+            let mut flattened = one - x;
+            for _ in 0..4 {
+                flattened = x.times_from(flattened, one);
+            }
+            let share = self.relative_lapse_1_m * height_m * flattened;
             return self.ground_density_kg_m3 * share.density_power();
         }
         let power = self.pressure_power - T::one();

@@ -3,9 +3,8 @@
 use super::WindSample;
 use crate::number::{Number, lane_data};
 use crate::parts::Parts;
-use crate::vector::{dot, minus, scaled};
+use crate::vector::{dot, minus, no_matrix, scaled};
 use nalgebra::{Matrix3, Vector3};
-use std::f64::consts::TAU;
 
 lane_data! {
     /// A symmetric 1-cosine pulse, laid out in place (`along` of length one) or in time (`along` zero).
@@ -72,24 +71,35 @@ impl<T: Number> Gust<T> {
         dot(&self.along, &carried) + self.time_share * time - self.start
     }
 
-    /// Adds this gust's velocity and derivatives to a sample; `on` is 1 inside the pulse, 0 outside.
+    /// Sine and cosine of where in its pulse a place (earth axes, m) is at a time (s), with 2π/length at hand.
     #[inline(always)]
-    pub fn add_to(
+    pub fn turn(
         &self,
-        sample: &mut WindSample<T>,
         carrier: &Vector3<T>,
         place: &Vector3<T>,
         time: T,
-        on: T,
+        wave: T,
         parts: &Parts,
-    ) {
-        let wave = T::constant(TAU) / self.length;
+    ) -> (T, T) {
         let past = if parts.gusts_in_place {
             self.past_start(carrier, place, time)
         } else {
             time - self.start
         };
-        let (sin, cos) = (past * wave).sin_cos();
+        (past * wave).sin_cos()
+    }
+
+    /// Adds this gust's velocity and derivatives to a sample, with [`Gust::turn`] at the place; `on` is 1 inside the pulse, 0 outside.
+    #[inline(always)]
+    pub fn add_to(
+        &self,
+        sample: &mut WindSample<T>,
+        carrier: &Vector3<T>,
+        (sin, cos): (T, T),
+        wave: T,
+        on: T,
+        parts: &Parts,
+    ) {
         let half = T::constant(0.5) * on;
         let slope = half * wave * sin;
         let push = scaled(&self.peak, half * (T::one() - cos));
@@ -108,8 +118,10 @@ impl<T: Number> Gust<T> {
             }
         }
         if parts.gusts_in_place {
+            // Laid out over the ground: the last column is nothing.
+            let columns = if T::FUSED { 2 } else { 3 };
             for i in 0..3 {
-                for j in 0..3 {
+                for j in 0..columns {
                     let part = self.peak[i] * self.along[j] * slope;
                     sample.gradient[(i, j)] = where_on(on, sample.gradient[(i, j)], part);
                 }
@@ -117,24 +129,23 @@ impl<T: Number> Gust<T> {
         }
     }
 
-    /// Rate of this gust's gradient (1/s²) at a place that moves at `velocity` (earth axes, m/s).
+    /// Rate of this gust's gradient (1/s²) at a place that moves at `velocity` (earth axes, m/s), with the cosine of [`Gust::turn`].
     #[inline(always)]
     pub fn gradient_rate(
         &self,
         carrier: &Vector3<T>,
-        place: &Vector3<T>,
         velocity: &Vector3<T>,
-        time: T,
+        cos: T,
+        wave: T,
         on: T,
     ) -> Matrix3<T> {
-        let wave = T::constant(TAU) / self.length;
-        let (_, cos) = (self.past_start(carrier, place, time) * wave).sin_cos();
         let passing = dot(&self.along, &minus(velocity, carrier)) + self.time_share;
         let bend = T::constant(0.5) * on * wave * wave * cos;
         let rate = bend * passing;
-        let mut gradient = Matrix3::repeat(T::zero());
+        let mut gradient = no_matrix();
+        let columns = if T::FUSED { 2 } else { 3 };
         for i in 0..3 {
-            for j in 0..3 {
+            for j in 0..columns {
                 gradient[(i, j)] = self.peak[i] * self.along[j] * rate;
             }
         }
@@ -146,6 +157,7 @@ impl<T: Number> Gust<T> {
 mod tests {
     use super::*;
     use crate::air::Air;
+    use crate::parts::Constants;
 
     const ON: [f64; 1] = [1.0];
 
@@ -186,7 +198,10 @@ mod tests {
         let ahead = air.wind(&(place + velocity * h), time + h, &ON).gradient;
         let behind = air.wind(&(place - velocity * h), time - h, &ON).gradient;
         let slope = (ahead - behind) / (2.0 * h);
-        let found = air.wind_along(&place, &velocity, time, &ON, &Parts::ALL).1;
+        let none = Constants::none();
+        let found = air
+            .wind_along(&place, &velocity, time, &ON, &Parts::ALL, &none)
+            .1;
         assert!((found.roll - slope).norm() < 1e-7 && slope.norm() > 0.1);
         assert_eq!(found.roll, found.turn);
         let carried = air.wind(&(place + air.mean_wind * 0.7), time + 0.7, &ON);

@@ -6,12 +6,13 @@ pub mod profile;
 pub mod turbulence;
 
 use crate::number::{Number, lane_data};
-use crate::parts::Parts;
-use crate::vector::{minus, scaled, sum};
+use crate::parts::{Constants, Parts};
+use crate::vector::{minus, no_matrix, nothing, scaled, sum};
 use atmosphere::Atmosphere;
 use gust::Gust;
 use nalgebra::{Matrix3, Vector3};
 use profile::Profile;
+use std::f64::consts::TAU;
 use turbulence::Turbulence;
 
 lane_data! {
@@ -169,8 +170,9 @@ impl<T: Number> Air<T> {
 
     /// Wind at a place (earth axes, m) and time (s). `gusts_on` holds 1 for each gust whose pulse is on, else 0.
     pub fn wind(&self, place: &Vector3<T>, time: T, gusts_on: &[T]) -> WindSample<T> {
-        let still = Vector3::repeat(T::zero());
-        self.wind_along(place, &still, time, gusts_on, &Parts::ALL)
+        let still = nothing();
+        let constants = Constants::none();
+        self.wind_along(place, &still, time, gusts_on, &Parts::ALL, &constants)
             .0
     }
 
@@ -185,35 +187,48 @@ impl<T: Number> Air<T> {
         time: T,
         gusts_on: &[T],
         parts: &Parts,
+        constants: &Constants<T>,
     ) -> (WindSample<T>, GradientRates<T>) {
-        let (zero, none) = (Vector3::repeat(T::zero()), Matrix3::repeat(T::zero()));
+        let (zero, none) = (nothing(), no_matrix());
         let mut sample = WindSample::felt_in_full(self.mean_wind, zero, none);
         let mut rate = none;
         if let Some(profile) = &self.profile {
             let height = -place.z;
-            let (share, slope) = profile.share_and_slope(height);
-            sample.velocity = self.mean_wind_of_share(share);
-            for i in 0..2 {
-                sample.gradient[(i, 2)] = -self.mean_wind[i] * slope;
-            }
-            if parts.wind_rates {
-                let bend = profile.curvature(height) * velocity.z;
+            let over_height = if T::FUSED {
+                match &constants.profile {
+                    Some(constants) => Some(profile.share_slope_curvature(constants, height)),
+                    None => None,
+                }
+            } else {
+                let (share, slope) = profile.share_and_slope(height);
+                Some((share, slope, profile.curvature(height)))
+            };
+            if let Some((share, slope, curvature)) = over_height {
+                sample.velocity = self.mean_wind_of_share(share);
+                let bend = curvature * velocity.z;
                 for i in 0..2 {
+                    sample.gradient[(i, 2)] = -self.mean_wind[i] * slope;
                     rate[(i, 2)] = self.mean_wind[i] * bend;
                 }
             }
         }
         let carrier = self.carrier();
-        for (gust, &on) in self.gusts.iter().zip(gusts_on) {
+        for i in 0..self.gusts.len().min(gusts_on.len()) {
+            let (gust, on) = (&self.gusts[i], gusts_on[i]);
             // A gust that is on nowhere changes nothing; where it is off it leaves every bit as it is.
             if T::FUSED && !T::zero().any_less(on) {
                 continue;
             }
-            gust.add_to(&mut sample, &carrier, place, time, on, parts);
+            let wave = match constants.gust_waves.get(i) {
+                Some(&wave) => wave,
+                None => T::constant(TAU) / gust.length,
+            };
+            let turn = gust.turn(&carrier, place, time, wave, parts);
+            gust.add_to(&mut sample, &carrier, turn, wave, on, parts);
             if parts.wind_rates && parts.gusts_in_place {
                 rate = sum(
                     &rate,
-                    &gust.gradient_rate(&carrier, place, velocity, time, on),
+                    &gust.gradient_rate(&carrier, velocity, turn.1, wave, on),
                 );
             }
         }

@@ -115,6 +115,64 @@ impl<T: Number> Profile<T> {
     }
 }
 
+lane_data! {
+    /// What of a profile does not change in flight (MODEL.md § 28.3).
+    pub struct ProfileConstants<T> {
+        /// Logarithm of the height (m) at which the logarithm is zero.
+        pub log_height: T,
+        /// Logarithm of the height (m) at which the power law is one.
+        pub power_height: T,
+        /// 1/foot, 1/m.
+        pub over_foot: T,
+        /// The foot's share over its height, 1/m.
+        pub foot_slope: T,
+        /// Curvature under the foot, 1/m².
+        pub foot_curvature: T,
+    }
+}
+
+impl ProfileConstants<f64> {
+    /// Those of a profile.
+    pub fn of(profile: &Profile<f64>) -> Self {
+        let foot = profile.foot;
+        ProfileConstants {
+            log_height: libm::log(profile.log_height),
+            power_height: libm::log(profile.power_height),
+            over_foot: 1.0 / foot,
+            foot_slope: profile.foot_share / foot,
+            foot_curvature: -2.0 * profile.foot_share * (1.0 - profile.foot_exponent)
+                / (foot * foot),
+        }
+    }
+}
+
+impl<T: Number> Profile<T> {
+    /// [`Profile::share_and_slope`] and [`Profile::curvature`] by one logarithm, one exponential and one division.
+    #[inline(always)]
+    pub fn share_slope_curvature(&self, constants: &ProfileConstants<T>, height: T) -> (T, T, T) {
+        let (zero, one, two) = (T::zero(), T::one(), T::constant(2.0));
+        let above = height.larger(self.foot);
+        let (ln, over) = (above.ln(), one / above);
+        let power = ((ln - constants.power_height) * self.exponent).exp() * self.power_share;
+        let share = (ln - constants.log_height).times_plus(self.log_share, power);
+        let steep = self.exponent * power;
+        let slope = (self.log_share + steep) * over;
+        let bend = (self.exponent - one).times_plus(steep, -self.log_share) * over * over;
+
+        let depth = height.larger(zero) * constants.over_foot;
+        let (line, low_bend) = (two - self.foot_exponent, one - self.foot_exponent);
+        let low_share = self.foot_share * depth * low_bend.times_from(depth, line);
+        let low_slope = constants.foot_slope * (two * low_bend).times_from(depth, line);
+        let low_slope = height.select_less(zero, zero, low_slope);
+        let low_bend = height.select_less(zero, zero, constants.foot_curvature);
+        (
+            height.select_less(self.foot, low_share, share),
+            height.select_less(self.foot, low_slope, slope),
+            height.select_less(self.foot, low_bend, bend),
+        )
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

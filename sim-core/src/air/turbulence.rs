@@ -2,8 +2,8 @@
 
 use super::{GradientRates, WindSample};
 use crate::number::{Number, lane_data};
-use crate::vector::{dot, minus, plus, scaled, scaled_plus, sum, turned};
-use nalgebra::{Matrix3, Vector3};
+use crate::vector::{dot, minus, no_matrix, plus, scaled, scaled_plus, sum, turned};
+use nalgebra::Vector3;
 use rand_pcg::Pcg64;
 use rand_pcg::rand_core::Rng;
 use std::f64::consts::{PI, TAU};
@@ -172,7 +172,7 @@ impl<T: Number> Turbulence<T> {
         through: &Vector3<T>,
         with_rates: bool,
     ) {
-        let mut gradient = Matrix3::repeat(T::zero());
+        let mut gradient = no_matrix();
         for j in 0..3 {
             for i in 0..3 {
                 gradient[(i, j)] = sample.gradient[(i, j)] * T::zero();

@@ -8,7 +8,7 @@ use crate::air::Air;
 use crate::error::{LaunchError, NumericalFailure};
 use crate::flight::{End, Throw};
 use crate::number::{Number, Widen};
-use crate::parts::Reciprocals;
+use crate::parts::Constants;
 use crate::segment::Segment;
 use crate::solver::{DenseStep, Row};
 use crate::state::{STATE_LENGTH, State};
@@ -47,7 +47,6 @@ pub fn fly<R: Register>(
         return;
     };
     let first = throws[first];
-    let vehicle = Vehicle::widen(&[&first.vehicle]);
     let spans = first.spans();
     let gusts_on = vec![0.0; first.air.gusts.len()];
     let segment = spans[0].segment_from(0.0, &gusts_on);
@@ -56,8 +55,8 @@ pub fn fly<R: Register>(
         waiting: numbers.iter(),
         keep,
         flown: Flown {
-            shares: Reciprocals::of(&vehicle),
-            vehicle,
+            constants: Constants::widen(&[&Constants::of(&first.vehicle, &first.air)]),
+            vehicle: Vehicle::widen(&[&first.vehicle]),
             air: Air::widen(&[&first.air]),
             segment: Segment::widen(&[&segment]),
             parts: Shape::of(first).parts,
@@ -196,7 +195,8 @@ impl<R: Register> Fleet<'_, '_, R> {
                     let going = &mut self.going;
                     throw.vehicle.put(&mut self.flown.vehicle, lane);
                     throw.air.put(&mut self.flown.air, lane);
-                    self.flown.shares = Reciprocals::of(&self.flown.vehicle);
+                    let constants = Constants::of(&throw.vehicle, &throw.air);
+                    constants.put(&mut self.flown.constants, lane);
                     let tolerance = &throw.tolerance;
                     going
                         .over_tolerance

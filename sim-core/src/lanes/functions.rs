@@ -9,14 +9,39 @@
 use super::register::Register;
 use std::f64::consts::{FRAC_1_SQRT_2, FRAC_PI_2, FRAC_PI_4, LN_2, LOG2_E, PI, SQRT_2};
 
-/// c_0 + x (c_1 + x (c_2 + …)).
+/// By Horner's rule, of every so many coefficients down from one of them.
 #[inline(always)]
-fn horner<R: Register, const N: usize>(x: R, coefficients: &[f64; N]) -> R {
-    let mut sum = R::splat(coefficients[N - 1]);
-    for k in (0..N - 1).rev() {
+fn every<R: Register, const N: usize>(
+    x: R,
+    coefficients: &[f64; N],
+    last: usize,
+    step: usize,
+) -> R {
+    let mut sum = R::splat(coefficients[last]);
+    let mut k = last;
+    while k >= step {
+        k -= step;
         sum = sum.fused(x, R::splat(coefficients[k]));
     }
     sum
+}
+
+/// c_0 + x (c_1 + x (c_2 + …)). Longer ones as two of x², of the even and the odd powers, which do not wait for each other.
+#[inline(always)]
+fn horner<R: Register, const N: usize>(x: R, coefficients: &[f64; N]) -> R {
+    if N < 6 {
+        return every(x, coefficients, N - 1, 1);
+    }
+    let square = x.mul(x);
+    let (one, other) = (
+        every(square, coefficients, N - 1, 2),
+        every(square, coefficients, N - 2, 2),
+    );
+    if N % 2 == 1 {
+        other.fused(x, one)
+    } else {
+        one.fused(x, other)
+    }
 }
 
 /// The polynomial for registers of 53 or of 24 bits.
@@ -33,9 +58,7 @@ macro_rules! polynomial {
 /// The value, held from below and above; what is not a number stays so.
 #[inline(always)]
 fn held<R: Register>(x: R, low: f64, high: f64) -> R {
-    let (low, high) = (R::splat(low), R::splat(high));
-    let x = R::select(x.less(low), low, x);
-    R::select(high.less(x), high, x)
+    x.larger(R::splat(low)).smaller(R::splat(high))
 }
 
 /// e^x, x held to where the result is a normal number.

@@ -14,7 +14,7 @@ macro_rules! register {
     (
         $(#[$meta:meta])* $name:ident($raw:ident), $float:ty, $width:expr, $single:expr, features $features:literal,
         mask $mask:ty, reached $reached:ty,
-        $set1:ident $load:ident $add:ident $sub:ident $mul:ident $div:ident $fused:ident $sqrt:ident,
+        $set1:ident $load:ident $add:ident $sub:ident $mul:ident $div:ident $fused:ident $sqrt:ident $max:ident $min:ident,
         abs |$abs_of:ident| $abs:expr,
         nearest |$nearest_of:ident| $nearest:expr,
         power |$power_of:ident, $power_k:ident| $power:expr,
@@ -95,6 +95,15 @@ macro_rules! register {
                 unsafe { $name($abs) }
             }
             #[inline(always)]
+            fn larger(self, other: Self) -> Self {
+                // The second argument is what comes out where either is not a number.
+                unsafe { $name($max(other.0, self.0)) }
+            }
+            #[inline(always)]
+            fn smaller(self, other: Self) -> Self {
+                unsafe { $name($min(other.0, self.0)) }
+            }
+            #[inline(always)]
             fn nearest(self) -> Self {
                 let $nearest_of = self.0;
                 unsafe { $name($nearest) }
@@ -163,7 +172,7 @@ register! {
     /// Four numbers of 53 bits.
     Four(__m256d), f64, 4, false, features "avx2,fma",
     mask __m256d, reached __m256i,
-    _mm256_set1_pd _mm256_loadu_pd _mm256_add_pd _mm256_sub_pd _mm256_mul_pd _mm256_div_pd _mm256_fmadd_pd _mm256_sqrt_pd,
+    _mm256_set1_pd _mm256_loadu_pd _mm256_add_pd _mm256_sub_pd _mm256_mul_pd _mm256_div_pd _mm256_fmadd_pd _mm256_sqrt_pd _mm256_max_pd _mm256_min_pd,
     abs |x| _mm256_andnot_pd(_mm256_set1_pd(-0.0), x),
     nearest |x| _mm256_round_pd::<{ _MM_FROUND_TO_NEAREST_INT | _MM_FROUND_NO_EXC }>(x),
     power |x, k| {
@@ -191,7 +200,7 @@ register! {
     /// Eight numbers of 53 bits.
     Eight(__m512d), f64, 8, false, features "avx512f,avx2,fma",
     mask __mmask8, reached __m512i,
-    _mm512_set1_pd _mm512_loadu_pd _mm512_add_pd _mm512_sub_pd _mm512_mul_pd _mm512_div_pd _mm512_fmadd_pd _mm512_sqrt_pd,
+    _mm512_set1_pd _mm512_loadu_pd _mm512_add_pd _mm512_sub_pd _mm512_mul_pd _mm512_div_pd _mm512_fmadd_pd _mm512_sqrt_pd _mm512_max_pd _mm512_min_pd,
     abs |x| _mm512_abs_pd(x),
     nearest |x| _mm512_roundscale_pd::<{ _MM_FROUND_TO_NEAREST_INT | _MM_FROUND_NO_EXC }>(x),
     power |x, k| _mm512_scalef_pd(x, k),
@@ -215,7 +224,7 @@ register! {
     /// Eight numbers of 24 bits.
     EightSingle(__m256), f32, 8, true, features "avx2,fma",
     mask __m256, reached __m256i,
-    _mm256_set1_ps _mm256_loadu_ps _mm256_add_ps _mm256_sub_ps _mm256_mul_ps _mm256_div_ps _mm256_fmadd_ps _mm256_sqrt_ps,
+    _mm256_set1_ps _mm256_loadu_ps _mm256_add_ps _mm256_sub_ps _mm256_mul_ps _mm256_div_ps _mm256_fmadd_ps _mm256_sqrt_ps _mm256_max_ps _mm256_min_ps,
     abs |x| _mm256_andnot_ps(_mm256_set1_ps(-0.0), x),
     nearest |x| _mm256_round_ps::<{ _MM_FROUND_TO_NEAREST_INT | _MM_FROUND_NO_EXC }>(x),
     power |x, k| {
@@ -242,7 +251,7 @@ register! {
     /// Sixteen numbers of 24 bits.
     SixteenSingle(__m512), f32, 16, true, features "avx512f,avx2,fma",
     mask __mmask16, reached __m512i,
-    _mm512_set1_ps _mm512_loadu_ps _mm512_add_ps _mm512_sub_ps _mm512_mul_ps _mm512_div_ps _mm512_fmadd_ps _mm512_sqrt_ps,
+    _mm512_set1_ps _mm512_loadu_ps _mm512_add_ps _mm512_sub_ps _mm512_mul_ps _mm512_div_ps _mm512_fmadd_ps _mm512_sqrt_ps _mm512_max_ps _mm512_min_ps,
     abs |x| _mm512_abs_ps(x),
     nearest |x| _mm512_roundscale_ps::<{ _MM_FROUND_TO_NEAREST_INT | _MM_FROUND_NO_EXC }>(x),
     power |x, k| _mm512_scalef_ps(x, k),

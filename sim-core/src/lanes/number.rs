@@ -129,6 +129,10 @@ impl<R: Register> Number for Lanes<R> {
         Lanes(self.0.abs())
     }
     #[inline(always)]
+    fn larger(self, other: Self) -> Self {
+        Lanes(self.0.larger(other.0))
+    }
+    #[inline(always)]
     fn select_less(self, other: Self, yes: Self, no: Self) -> Self {
         Lanes(R::select(self.0.less(other.0), yes.0, no.0))
     }

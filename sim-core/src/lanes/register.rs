@@ -50,6 +50,10 @@ pub trait Register: Copy + Debug + Send + Sync + Sized + 'static {
     fn sqrt(self) -> Self;
     /// |a|.
     fn abs(self) -> Self;
+    /// `other` where it is larger, else `self`, also where either is not a number.
+    fn larger(self, other: Self) -> Self;
+    /// `other` where it is smaller, else `self`, also where either is not a number.
+    fn smaller(self, other: Self) -> Self;
     /// The nearest whole number, the even one where two are.
     fn nearest(self) -> Self;
     /// a 2^k for whole k that leave normal numbers.
@@ -125,6 +129,12 @@ macro_rules! one {
             }
             fn abs(self) -> Self {
                 $name(self.0.abs())
+            }
+            fn larger(self, other: Self) -> Self {
+                if other.0 > self.0 { other } else { self }
+            }
+            fn smaller(self, other: Self) -> Self {
+                if other.0 < self.0 { other } else { self }
             }
             fn nearest(self) -> Self {
                 $name(self.0.round_ties_even())

@@ -9,7 +9,7 @@ use super::register::{Job, Register};
 use crate::air::Air;
 use crate::forces::evaluate_parts;
 use crate::number::Number;
-use crate::parts::{Parts, Reciprocals};
+use crate::parts::{Constants, Parts};
 use crate::segment::Segment;
 use crate::state::{STATE_LENGTH, State};
 use crate::vehicle::Vehicle;
@@ -36,8 +36,8 @@ pub const SHORTEST_STEP_S: f64 = 1e-9;
 pub struct Flown<R: Register> {
     /// The vehicles.
     pub vehicle: Vehicle<Lanes<R>>,
-    /// Reciprocals of theirs.
-    pub shares: Reciprocals<Lanes<R>>,
+    /// What of them is worked out once.
+    pub constants: Constants<Lanes<R>>,
     /// The airs.
     pub air: Air<Lanes<R>>,
     /// What holds until the next cut.
@@ -147,7 +147,7 @@ impl<R: Register> Job for Derivative<'_, R> {
             &flown.air,
             &flown.segment,
             &flown.parts,
-            &flown.shares,
+            &flown.constants,
             self.time,
             &State::from_array(self.rows),
         )
@@ -156,14 +156,24 @@ impl<R: Register> Job for Derivative<'_, R> {
     }
 }
 
-/// Slopes at where every lane is, after a cut in some.
-pub fn begin<R: Register>(flown: &Flown<R>, going: &mut Going<R>) {
+/// Rates of states at times.
+pub fn rates_at<R: Register>(
+    flown: &Flown<R>,
+    time: Lanes<R>,
+    rows: &Rows<R>,
+    slope: &mut Rows<R>,
+) {
     R::run(Derivative {
         flown,
-        time: going.time,
-        rows: &going.rows,
-        slope: &mut going.slopes[0],
+        time,
+        rows,
+        slope,
     });
+}
+
+/// Slopes at where every lane is, after a cut in some.
+pub fn begin<R: Register>(flown: &Flown<R>, going: &mut Going<R>) {
+    rates_at(flown, going.time, &going.rows, &mut going.slopes[0]);
 }
 
 /// A step of all lanes.

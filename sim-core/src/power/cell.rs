@@ -3,7 +3,7 @@
 use super::motor::Motor;
 use crate::interpolate::MonotoneCubic;
 use crate::number::{Number, lane_data};
-use crate::parts::Reciprocals;
+use crate::parts::Constants;
 
 lane_data! {
     /// One cell.
@@ -57,7 +57,7 @@ impl<T: Number> Cell<T> {
         duty: &[T],
         rotors: &[T],
     ) -> T {
-        self.terminal_voltage_by(charge_fraction, motors, duty, rotors, &Reciprocals::none())
+        self.terminal_voltage_by(charge_fraction, motors, duty, rotors, &Constants::none())
     }
 
     /// The same with reciprocals at hand, where the number type wants them.
@@ -68,11 +68,11 @@ impl<T: Number> Cell<T> {
         motors: &[Motor<T>],
         duty: &[T],
         rotors: &[T],
-        shares: &Reciprocals<T>,
+        constants: &Constants<T>,
     ) -> T {
         let open = self.open_voltage.at(charge_fraction);
         if T::FUSED {
-            return self.solved_directly(open, motors, duty, rotors, shares);
+            return self.solved_directly(open, motors, duty, rotors, constants);
         }
         let mut voltage = open;
         for _ in 0..=motors.len() {
@@ -91,23 +91,25 @@ impl<T: Number> Cell<T> {
 
     /// The same root, worked out from the motors that drive alone: a round that changes none of them changes no bit.
     #[inline(always)]
+    #[allow(clippy::needless_range_loop)]
     fn solved_directly(
         &self,
         open: T,
         motors: &[Motor<T>],
         duty: &[T],
         rotors: &[T],
-        shares: &Reciprocals<T>,
+        constants: &Constants<T>,
     ) -> T {
         let zero = T::zero();
         let mut voltage = open;
         for _ in 0..=motors.len() {
             let mut current = self.electronics_current;
             let mut per_volt = zero;
-            for (i, motor) in motors.iter().enumerate() {
+            for i in 0..motors.len().min(constants.motors.len()) {
+                let (motor, fixed) = (&motors[i], &constants.motors[i]);
                 let back = motor.back_voltage(rotors[i]);
                 let drive = duty[i].times_plus(voltage, -back);
-                let conductance = duty[i] * shares.resistance[i];
+                let conductance = duty[i] * fixed.over_resistance;
                 let conductance = zero.select_less(drive, conductance, zero);
                 current = conductance.times_from(back, current);
                 per_volt = conductance.times_plus(duty[i], per_volt);
@@ -116,8 +118,8 @@ impl<T: Number> Cell<T> {
             voltage = self.resistance.times_from(current, open)
                 / self.resistance.times_plus(per_volt, T::one());
             let mut stopped = zero;
-            for (i, motor) in motors.iter().enumerate() {
-                let back = motor.back_voltage(rotors[i]);
+            for i in 0..motors.len() {
+                let back = motors[i].back_voltage(rotors[i]);
                 let drive = duty[i].times_plus(before, -back);
                 let now = duty[i].times_plus(voltage, -back);
                 // Lower voltage drives no more motors than higher one did.

@@ -9,7 +9,9 @@ pub mod suction;
 pub mod wash;
 
 use super::motor::Motor;
+use crate::aero::post_stall::plate_normal;
 use crate::number::{Number, Widen, lane_data};
+use crate::parts::MotorConstants;
 use crate::vector::{cross, dot, minus, plus, scaled};
 use crate::wrench::Wrench;
 use nalgebra::Vector3;
@@ -174,16 +176,73 @@ pub struct DiscWrenches<T> {
 /// Magnitude that is never 0 and so has a slope everywhere.
 #[inline(always)]
 fn magnitude<T: Number>(v: &Vector3<T>) -> T {
+    square_of(v).sqrt()
+}
+
+/// Its square.
+#[inline(always)]
+fn square_of<T: Number>(v: &Vector3<T>) -> T {
+    if T::FUSED {
+        let floor = T::constant(SPEED_FLOOR_M_S * SPEED_FLOOR_M_S);
+        return v
+            .z
+            .times_plus(v.z, v.y.times_plus(v.y, v.x.times_plus(v.x, floor)));
+    }
     let floor = T::constant(SPEED_FLOOR_M_S);
-    (dot(v, v) + floor * floor).sqrt()
+    dot(v, v) + floor * floor
+}
+
+/// By how much [`plate_normal`] is larger in one flow than in another, each with its part across the plate.
+#[inline(always)]
+fn plate_change<T: Number>(
+    normal_at_90: T,
+    (after, across_after): (&Vector3<T>, T),
+    (before, across_before): (&Vector3<T>, T),
+) -> T {
+    if !T::FUSED {
+        return plate_normal(normal_at_90, magnitude(after), across_after)
+            - plate_normal(normal_at_90, magnitude(before), across_before);
+    }
+    // One division for both.
+    let (now, then) = (square_of(after), square_of(before));
+    let (by_speed, by_across) = (T::constant(0.56), T::constant(0.44));
+    let under_now = by_speed.times_plus(now.sqrt(), by_across * across_after.abs());
+    let under_then = by_speed.times_plus(then.sqrt(), by_across * across_before.abs());
+    let (now, then) = (now * across_after, then * across_before);
+    normal_at_90 * now.times_plus(under_then, -(then * under_now)) / (under_now * under_then)
 }
 
 impl<T: Number> Disc<T> {
     /// The disc of a motor with a thrust (N) in a flow.
-    #[inline(always)]
     pub fn of(motor: &Motor<T>, thrust: T, around: &Around<T>) -> Self {
+        Self::by(motor, None, thrust, around)
+    }
+
+    /// The same with the motor's constants and the reciprocal of the density (m³/kg) at hand, where the number type wants them.
+    #[inline(always)]
+    pub fn by(
+        motor: &Motor<T>,
+        fixed: Option<(&MotorConstants<T>, T)>,
+        thrust: T,
+        around: &Around<T>,
+    ) -> Self {
         let velocity = plus(&around.velocity, &cross(&around.rates, &motor.place));
         let radius = T::constant(0.5) * motor.propeller.diameter;
+        if let Some((fixed, over_density)) = fixed {
+            // (√(U² + 2|k|) − U)/2 with the sign of k is the same speed without a division.
+            let load = thrust * fixed.over_disc_area * over_density;
+            let square = square_of(&velocity);
+            let speed = square.sqrt();
+            let faster = T::constant(2.0).times_plus(load.abs(), square).sqrt();
+            let half = load.select_less(T::zero(), T::constant(-0.5), T::constant(0.5));
+            return Disc {
+                velocity,
+                axial: dot(&motor.axis, &velocity),
+                speed,
+                induced: (faster - speed) * half,
+                radius,
+            };
+        }
         let area = T::constant(PI) * radius * radius;
         let load = thrust / (around.density * area);
         let speed = magnitude(&velocity);
@@ -213,9 +272,20 @@ impl<T: Number> Disc<T> {
 
 impl<T: Number> DiscEffects<T> {
     /// Forces and moments about the balance point of a motor with a thrust (N). Allocates nothing.
-    #[inline(always)]
     pub fn wrenches(&self, motor: &Motor<T>, thrust: T, around: &Around<T>) -> DiscWrenches<T> {
-        let disc = Disc::of(motor, thrust, around);
+        self.wrenches_by(motor, None, thrust, around)
+    }
+
+    /// The same with what [`Disc::by`] takes at hand.
+    #[inline(always)]
+    pub fn wrenches_by(
+        &self,
+        motor: &Motor<T>,
+        fixed: Option<(&MotorConstants<T>, T)>,
+        thrust: T,
+        around: &Around<T>,
+    ) -> DiscWrenches<T> {
+        let disc = Disc::by(motor, fixed, thrust, around);
         let force = disc.normal_force(&motor.axis, self.fin_area, around.density);
         let mut whole = DiscWrenches {
             normal_force: Wrench::at(force, &motor.place),

@@ -4,3 +4,4 @@ pub mod cell;
 pub mod disc;
 pub mod motor;
 pub mod propeller;
+pub(crate) mod run;

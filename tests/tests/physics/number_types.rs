@@ -5,14 +5,12 @@ use num_dual::Dual64;
 use sim_core::air::Air;
 use sim_core::air::profile::Profile;
 use sim_core::air::turbulence::{DrydenScales, Turbulence};
-use sim_core::forces::{evaluate, evaluate_parts};
-use sim_core::lanes::{Width, Work};
-use sim_core::number::{Number, Widen};
-use sim_core::parts::{Parts, Reciprocals};
+use sim_core::forces::evaluate;
+use sim_core::lanes::{Beside, Width, rates};
+use sim_core::parts::Parts;
 use sim_core::segment::Segment;
 use sim_core::state::{STATE_LENGTH, State};
 use sim_core::vehicle::Vehicle;
-use sim_core::wrench::Wrench;
 use tossline_tests::known::aircraft::{lopsided_twin, twin};
 use tossline_tests::known::carried_air::lopsided;
 use tossline_tests::known::linearise::DualModel;
@@ -61,6 +59,7 @@ fn scattered_vehicle(random: &mut Random) -> Vehicle<f64> {
 }
 
 /// What is worked out side by side.
+#[derive(Clone, Copy)]
 struct SideBySide<'a> {
     vehicles: &'a [Vehicle<f64>],
     airs: &'a [Air<f64>],
@@ -70,11 +69,6 @@ struct SideBySide<'a> {
 }
 
 impl SideBySide<'_> {
-    /// All of it once more.
-    fn again(&self) -> SideBySide<'_> {
-        SideBySide { ..*self }
-    }
-
     /// One of it.
     fn only(&self, i: usize) -> SideBySide<'_> {
         let one = i..i + 1;
@@ -86,44 +80,22 @@ impl SideBySide<'_> {
             states: &self.states[one],
         }
     }
-}
 
-/// Rates of every lane, and then the force and moment of every cause.
-impl Work for SideBySide<'_> {
-    type Output = Vec<Vec<f64>>;
-
-    #[inline(always)]
-    fn run<N: Number>(self) -> Vec<Vec<f64>> {
-        let vehicle = Vehicle::<f64>::widen(&self.vehicles.iter().collect::<Vec<_>>());
-        let air = Air::<f64>::widen(&self.airs.iter().collect::<Vec<_>>());
-        let segment = Segment::<f64>::widen(&self.segments.iter().collect::<Vec<_>>());
-        let time = N::from_lanes(|i| self.times[i % self.times.len()]);
-        let shares = Reciprocals::of(&vehicle);
-        let state = State::<N>::widen(self.states);
-        let at = evaluate_parts(&vehicle, &air, &segment, &Parts::ALL, &shares, time, &state);
-        let f = &at.forces;
-        let wrenches = [
-            f.weight,
-            f.attached,
-            f.ground_effect,
-            f.alpha_rate,
-            f.apparent_mass,
-            f.plates,
-            f.damping,
-            f.motors[0],
-            f.motors[1],
-            f.disc,
-            f.wash,
-            f.suction,
-            f.gyroscopic,
-            f.spin_up,
-        ];
-        let mut numbers = at.rate.to_array().to_vec();
-        for Wrench { force, moment } in &wrenches {
-            numbers.extend(force.iter().chain(moment.iter()));
-        }
-        let lane = |i: usize| numbers.iter().map(|x| x.lane(i)).collect();
-        (0..N::LANES).map(lane).collect()
+    /// Rates of every lane of a width; none where the processor does not have it.
+    fn rates(&self, width: Width) -> Option<Vec<[f64; STATE_LENGTH]>> {
+        let mut rates = rates(
+            width,
+            &Beside {
+                vehicles: self.vehicles,
+                airs: self.airs,
+                segments: self.segments,
+                parts: Parts::ALL,
+            },
+        )?;
+        rates.put(self.times, self.states);
+        rates.work_out();
+        let lanes = 0..width.lanes();
+        Some(lanes.map(|lane| rates.rate(lane).to_array()).collect())
     }
 }
 
@@ -131,8 +103,8 @@ fn bits(numbers: &[f64]) -> Vec<u64> {
     numbers.iter().map(|x| x.to_bits()).collect()
 }
 
-// Four throws side by side, each with its own vehicle, air, controls, time and state: every lane's rates and every cause's force have the
-// bits of width one, at every width, in flight, stalled, backwards, stopped and at rest. And they are the numbers of `f64`, whose
+// Four throws side by side, each with its own vehicle, air, controls, time and state: every lane's rates have the bits of width
+// one, at every width, in flight, stalled, backwards, stopped and at rest. And they are the numbers of `f64`, whose
 // functions and order of rounding are others: to 1e-10 of the largest rate of the kind.
 #[test]
 fn lanes_of_every_width_have_the_same_bits_and_the_scalars_numbers() {
@@ -191,16 +163,15 @@ fn lanes_of_every_width_have_the_same_bits_and_the_scalars_numbers() {
             times: &times,
             states: &states,
         };
-        let one: Vec<Vec<f64>> = (0..4)
+        let one: Vec<[f64; STATE_LENGTH]> = (0..4)
             .flat_map(|i| {
-                Width::One
-                    .work(all.only(i))
-                    .expect("width one is everywhere")
+                let alone = all.only(i).rates(Width::One);
+                alone.expect("width one is everywhere")
             })
             .collect();
         for width in [Width::Four, Width::Eight] {
             // A processor without the width has nothing to compare.
-            let Some(wide) = width.work(all.again()) else {
+            let Some(wide) = all.rates(width) else {
                 continue;
             };
             for (i, lane) in wide.iter().enumerate() {
@@ -245,13 +216,12 @@ fn a_failed_lane_spoils_no_other() {
         times: &[0.5; 4],
         states: &states,
     };
-    let Some(wide) = Width::Four.work(all.again()) else {
+    let Some(wide) = all.rates(Width::Four) else {
         return;
     };
     for i in [0, 1, 3] {
-        let one = Width::One
-            .work(all.only(i))
-            .expect("width one is everywhere");
+        let alone = all.only(i).rates(Width::One);
+        let one = alone.expect("width one is everywhere");
         assert_eq!(bits(&one[0]), bits(&wide[i]));
         assert!(one[0].iter().all(|x| x.is_finite()));
     }

@@ -2,10 +2,10 @@
 
 use super::near::{NearSurface, Site, edge_suction, friction};
 use super::wash::signed_square;
-use super::{Around, Blank, Disc, magnitude};
-use crate::aero::post_stall::{plate_normal, unit_rule};
+use super::{Around, Blank, Disc, plate_change};
+use crate::aero::post_stall::unit_rule;
 use crate::number::{Number, lane_data};
-use crate::vector::{cross, dot, minus, plus, scaled};
+use crate::vector::{cross, dot, minus, plus, scaled, scaled_plus};
 use crate::wrench::Wrench;
 use nalgebra::Vector3;
 use std::f64::consts::{PI, TAU};
@@ -177,6 +177,16 @@ fn add_strip(
     size
 }
 
+/// a × b − c.
+#[inline(always)]
+fn cross_less<T: Number>(a: &Vector3<T>, b: &Vector3<T>, c: &Vector3<T>) -> Vector3<T> {
+    Vector3::new(
+        a.y.times_plus(b.z, a.z.times_from(b.y, -c.x)),
+        a.z.times_plus(b.x, a.x.times_from(b.z, -c.y)),
+        a.x.times_plus(b.y, a.y.times_from(b.x, -c.z)),
+    )
+}
+
 impl<T: Number> SuctionPanel<T> {
     /// Force and moment about the balance point of the inflow here; `place` is the disc's centre from it.
     #[inline(always)]
@@ -199,21 +209,46 @@ impl<T: Number> SuctionPanel<T> {
         // The three attached parts: forces along n per area, N/m².
         let slope = half_density * attached * self.lift_slope * v;
         let (faster, turned, both) = (slope * normal, slope * along, slope * v);
-        let lift = faster * self.lift.x + turned * self.lift.y + both * self.lift.z;
-        let lift_moment = plus(
-            &plus(
-                &scaled(&self.faster_moment, faster),
-                &scaled(&self.turned_moment, turned),
-            ),
-            &scaled(&self.both_moment, both),
+        // Sums of products, which fuse where the number type does.
+        let lift = both.times_plus(
+            self.lift.z,
+            turned.times_plus(self.lift.y, faster * self.lift.x),
         );
+        let of_faster = scaled(&self.faster_moment, faster);
+        let of_turned = scaled_plus(&self.turned_moment, turned, &of_faster);
+        let lift_moment = scaled_plus(&self.both_moment, both, &of_turned);
 
         let added_normal = dot(&self.normal, &added);
-        let plate = plate_normal(
+        let plate = plate_change(
             around.normal_at_90,
-            magnitude(&after),
-            normal + added_normal,
-        ) - plate_normal(around.normal_at_90, magnitude(&before), normal);
+            (&after, normal + added_normal),
+            (&before, normal),
+        );
+        if T::FUSED {
+            let one = T::one();
+            let pull = slope
+                * edge_suction()
+                * (two * normal).times_plus(self.lift.y, v * self.turned_square);
+            let fast = two * along.abs() * v;
+            let rub = half_density
+                * friction()
+                * fast.times_plus(self.along, signed_square(v) * self.along_square);
+            let push = -half_density * (one - attached) * self.area * plate;
+            let ahead = pull - rub;
+            let n = &self.normal;
+            let arm = scaled_plus(&centre, push, &scaled(place, -lift));
+            let turning = cross_less(&arm, n, &lift_moment);
+            let mut force = scaled(n, push - lift);
+            force.x += ahead;
+            return Wrench {
+                force,
+                moment: Vector3::new(
+                    turning.x,
+                    centre.z.times_plus(ahead, turning.y),
+                    centre.y.times_from(ahead, turning.z),
+                ),
+            };
+        }
         let pull = slope * edge_suction() * (two * normal * self.lift.y + v * self.turned_square);
         let rub = half_density
             * friction()

@@ -1,8 +1,8 @@
 //! The jet behind a disc and what it does to a surface (MODEL.md § 6.6).
 
 use super::near::{NearSurface, Site, edge_suction, friction, helmbold};
-use super::{Around, Blank, Disc, magnitude};
-use crate::aero::post_stall::{plate_normal, unit_rule};
+use super::{Around, Blank, Disc, magnitude, plate_change};
+use crate::aero::post_stall::unit_rule;
 use crate::number::{Number, lane_data};
 use crate::vector::{cross, dot, plus, scaled};
 use crate::wrench::Wrench;
@@ -194,11 +194,11 @@ impl<T: Number> WashNode<T> {
 
         let faster = attached * self.lift_slope * normal * added.x * self.faster_weight;
         let turned = attached * jet_slope * added_normal * after.x * self.turned_weight;
-        let plate = plate_normal(
+        let plate = plate_change(
             around.normal_at_90,
-            magnitude(&after),
-            normal + added_normal,
-        ) - plate_normal(around.normal_at_90, magnitude(&before), normal);
+            (&after, normal + added_normal),
+            (&before, normal),
+        );
         let pull = attached
             * edge_suction()
             * self.turned_weight
