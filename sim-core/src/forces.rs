@@ -8,6 +8,7 @@ use crate::frames;
 use crate::number::Number;
 use crate::parts::{Parts, Reciprocals};
 use crate::power::disc::Around;
+use crate::power::motor::Motor;
 use crate::segment::Segment;
 use crate::state::{MAX_MOTORS, State};
 use crate::vector::{
@@ -154,7 +155,15 @@ pub fn evaluate_parts<T: Number>(
         wind,
         gradient_rates,
         flow,
-    } = surroundings(vehicle, air, segment, parts, time, state);
+    } = surroundings(
+        vehicle,
+        air,
+        segment,
+        parts,
+        time,
+        state,
+        air.atmosphere.density(height),
+    );
     let density = flow.density;
 
     let (motors, cell_voltage, battery_current) =
@@ -284,32 +293,34 @@ pub(crate) fn motors_at<T: Number>(
     time: T,
     state: &State<T>,
 ) -> [MotorState<T>; MAX_MOTORS] {
-    let flow = surroundings(vehicle, air, segment, &Parts::ALL, time, state).flow;
+    let density = air.atmosphere.density(state.height());
+    let flow = surroundings(vehicle, air, segment, &Parts::ALL, time, state, density).flow;
     run_motors(vehicle, segment, &Reciprocals::none(), time, state, &flow).0
 }
 
 /// What the airframe flies through at one state.
-struct Surroundings<T> {
-    to_earth: Matrix3<T>,
+pub(crate) struct Surroundings<T> {
+    pub to_earth: Matrix3<T>,
     /// Of the reference point over the ground, earth axes.
     reference_velocity: Vector3<T>,
-    wind: WindSample<T>,
+    pub wind: WindSample<T>,
     gradient_rates: GradientRates<T>,
-    flow: Flow<T>,
+    pub flow: Flow<T>,
 }
 
+/// Wind and flow at a time (s) and state, in air of a density (kg/m³) that changes nothing else of them.
 #[inline(always)]
-fn surroundings<T: Number>(
+pub(crate) fn surroundings<T: Number>(
     vehicle: &Vehicle<T>,
     air: &Air<T>,
     segment: &Segment<T>,
     parts: &Parts,
     time: T,
     state: &State<T>,
+    density: T,
 ) -> Surroundings<T> {
     let reference = &vehicle.coefficients.reference;
     let to_earth = frames::rotation(&state.attitude);
-    let density = air.atmosphere.density(state.height());
     let reference_place = plus(&state.position, &turned(&to_earth, reference));
     let at_reference = plus(&state.velocity, &cross(&state.rates, reference));
     let reference_velocity = turned(&to_earth, &at_reference);
@@ -387,8 +398,7 @@ fn run_motors<T: Number>(
     let mut states = [idle; MAX_MOTORS];
     for (i, motor) in vehicle.motors.iter().enumerate() {
         let rotor = state.rotors[i];
-        let moving = plus(&state.velocity, &cross(&state.rates, &motor.place));
-        let axial_speed = dot(&motor.axis, &minus(&moving, &flow.wind));
+        let axial_speed = axial_speed(motor, state, flow);
         let (thrust, torque) = motor
             .propeller
             .thrust_and_torque(axial_speed, rotor, flow.density);
@@ -405,6 +415,13 @@ fn run_motors<T: Number>(
         };
     }
     (states, voltage, battery_current)
+}
+
+/// Speed of a motor's disc through the air along its axis, m/s.
+#[inline(always)]
+pub(crate) fn axial_speed<T: Number>(motor: &Motor<T>, state: &State<T>, flow: &Flow<T>) -> T {
+    let moving = plus(&state.velocity, &cross(&state.rates, &motor.place));
+    dot(&motor.axis, &minus(&moving, &flow.wind))
 }
 
 /// What forces accelerate: the airframe, with the air it carries where that is flown with.

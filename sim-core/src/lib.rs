@@ -42,6 +42,7 @@
 pub mod frames;
 pub mod interpolate;
 pub mod number;
+pub mod reused;
 pub mod vector;
 pub mod wrench;
 
@@ -56,6 +57,7 @@ pub mod vehicle;
 
 // The right-hand side.
 pub mod forces;
+pub mod look;
 pub mod parts;
 
 // A flight.

@@ -1,14 +1,14 @@
 //! What the throttle step does to the nose: the flight against its twin.
 
 use super::metrics::Summary;
-use super::moment::{Moment, Trace};
+use super::moment::{Flown, Moment, Stretch, Trace, Values};
 use super::refine::{largest, smallest};
 use sim_core::error::NumericalFailure;
-use sim_core::flight::{End, Flight};
+use sim_core::flight::End;
 use sim_core::frames::{EulerAngles, rotation};
 
 /// Elevation of body x over the horizon, rad.
-fn pitch_rad(flight: &Flight, time_s: f64) -> f64 {
+fn pitch_rad(flight: &Flown<'_>, time_s: f64) -> f64 {
     EulerAngles::of(&rotation(&flight.state_at(time_s).attitude)).pitch_rad
 }
 
@@ -16,9 +16,10 @@ fn pitch_rad(flight: &Flight, time_s: f64) -> f64 {
 pub fn fill(
     summary: &mut Summary,
     trace: &Trace<'_>,
-    twin: Option<&Flight>,
+    twin: Option<Flown<'_>>,
     step_s: f64,
     window_s: f64,
+    values: &mut Values,
 ) {
     let flight = trace.flight;
     if let Some(End::Failed(failure)) = twin.map(|twin| twin.end) {
@@ -30,47 +31,66 @@ pub fn fill(
     summary.throttle_step_time_s = Some(step_s);
     summary.power_window_end_s = Some(end_s);
 
-    let pitch = |time_s: f64| pitch_rad(flight, time_s);
-    let points = trace.points(step_s, end_s, |m| m.angles.pitch_rad);
-    if let Some((time, lowest)) = smallest(&points, pitch) {
-        summary.nose_drop_deg = Some((points[0].1 - lowest).to_degrees());
+    let window = trace.between(step_s, end_s);
+    let pitch = |time_s: f64| pitch_rad(&flight, time_s);
+    if let Some((time, lowest)) = smallest(&window.of(|m| m.angles.pitch_rad), pitch) {
+        let at_step = window.moment(0).angles.pitch_rad;
+        summary.nose_drop_deg = Some((at_step - lowest).to_degrees());
         summary.nose_drop_time_s = Some(time);
     }
     if end_s > step_s {
-        let heights = [step_s, end_s].map(|t| flight.state_at(t).height());
+        let heights = [step_s, end_s].map(|t| flight.height_at(t));
         summary.mean_climb_rate_m_s = Some((heights[1] - heights[0]) / (end_s - step_s));
     }
 
     let Some(twin) = twin else {
         return;
     };
-    let nose_below_twin = |time_s: f64| pitch_rad(twin, time_s) - pitch_rad(flight, time_s);
-    let mut times: Vec<f64> = points.iter().map(|p| p.0).collect();
-    times.extend(
-        twin.look_times_s()
-            .into_iter()
-            .filter(|t| *t > step_s && *t < end_s),
-    );
-    times.sort_by(f64::total_cmp);
-    times.dedup();
-    let differences: Vec<(f64, f64)> = times.into_iter().map(|t| (t, nose_below_twin(t))).collect();
-    if differences.iter().any(|(_, angle)| !angle.is_finite()) {
+    let nose_below_twin = |time_s: f64| pitch_rad(&twin, time_s) - pitch_rad(&flight, time_s);
+    differences(&window, &twin, (step_s, end_s), nose_below_twin, values);
+    if values.iter().any(|(_, angle)| !angle.is_finite()) {
         summary.twin_failure = Some(NumericalFailure::NotFinite.to_string());
         return;
     }
     let airspeed_above_twin = |time_s: f64| {
-        let of = |flight| Moment::at(flight, time_s).airspeed_m_s;
+        let of = |flight: Flown<'_>| Moment::at(&flight, time_s).airspeed_m_s;
         Some(of(flight) - of(twin)).filter(|x| x.is_finite())
     };
-    if let Some((time, angle)) = largest(&differences, nose_below_twin) {
+    if let Some((time, angle)) = largest(&values[..], nose_below_twin) {
         summary.pitch_down_under_power_deg = Some(angle.to_degrees());
         summary.pitch_down_time_s = Some(time);
         summary.airspeed_above_twin_at_pitch_down_m_s = airspeed_above_twin(time);
     }
-    if let Some((time, angle)) = smallest(&differences, nose_below_twin) {
+    if let Some((time, angle)) = smallest(&values[..], nose_below_twin) {
         // Not −angle: a nose that never rises above the twin's gives 0, not −0.
         summary.pitch_up_under_power_deg = Some(0.0 - angle.to_degrees());
         summary.pitch_up_time_s = Some(time);
         summary.airspeed_above_twin_at_pitch_up_m_s = airspeed_above_twin(time);
+    }
+}
+
+/// A function of the time at the looks of both flights in a window (s), those of the flight given, each once.
+fn differences(
+    window: &Stretch<'_>,
+    twin: &Flown<'_>,
+    (from_s, to_s): (f64, f64),
+    f: impl Fn(f64) -> f64,
+    values: &mut Values,
+) {
+    values.clear();
+    let of_twin = twin.look_times().filter(|t| *t > from_s && *t < to_s);
+    let mut of_twin = of_twin.peekable();
+    let mut last = f64::NEG_INFINITY;
+    for moment in window.moments() {
+        while let Some(time_s) = of_twin.next_if(|t| *t < moment.time_s) {
+            if time_s > last {
+                values.push((time_s, f(time_s)));
+                last = time_s;
+            }
+        }
+        if moment.time_s > last {
+            values.push((moment.time_s, f(moment.time_s)));
+            last = moment.time_s;
+        }
     }
 }
