@@ -1,9 +1,10 @@
-//! What a flight without a trajectory comes to in processor time: flying it and its twin in lanes, and summing both up.
+//! What a flight without a trajectory comes to in processor time: flying it and its twin in lanes, and summing both up, one after the other;
+//! and all of it together in storage that is kept, as a sweep does it.
 //!
 //! `cargo run --example summing_up -- [ROUNDS]`, in the profile asked about; Linux only. Times are the processor's for this thread, so that
 //! other work on the machine does not count.
 
-use scenarios::summary::{SummarySettings, summarise, twin_of};
+use scenarios::summary::{SummarySettings, Together, summarise, twin_of};
 use sim_core::flight::{Flight, Throw};
 use sim_core::lanes::{Width, fly};
 use sim_core::solver::Method;
@@ -45,8 +46,8 @@ fn main() {
         .nth(1)
         .map_or(5, |n| n.parse().expect("rounds"));
     println!(
-        "{:<24}{:>7}{:>8}{:>10}{:>10}{:>10}{:>10}",
-        "per flight", "s", "steps", "fly us", "twin us", "sum us", "all us"
+        "{:<24}{:>7}{:>8}{:>10}{:>10}{:>10}{:>10}{:>13}",
+        "per flight", "s", "steps", "fly us", "twin us", "sum us", "all us", "together us"
     );
     for name in SCENARIOS {
         let built = ready(name).built;
@@ -61,7 +62,8 @@ fn main() {
             })
             .collect();
         let throws: Vec<&Throw> = throws.iter().collect();
-        let [mut flying, mut twins, mut summing] = [f64::INFINITY; 3];
+        let [mut flying, mut twins, mut summing, mut together] = [f64::INFINITY; 4];
+        let mut lanes = Together::new();
         let (mut length_s, mut steps) = (0.0, 0);
         for _ in 0..rounds {
             let start = processor_time_s();
@@ -79,6 +81,14 @@ fn main() {
                 black_box(summarise(flight, twin, &settings));
             }
             let third = processor_time_s();
+            lanes.fly(
+                throws.len(),
+                |i| (throws[i], &settings),
+                |_, summed| {
+                    black_box(summed.expect("it starts").summary);
+                },
+            );
+            together = together.min(processor_time_s() - third);
             flying = flying.min(first - start);
             twins = twins.min(second - first);
             summing = summing.min(third - second);
@@ -87,13 +97,14 @@ fn main() {
         }
         let each = 1e6 / TOGETHER as f64;
         println!(
-            "{name:<24}{:>7.2}{:>8}{:>10.1}{:>10.1}{:>10.1}{:>10.1}",
+            "{name:<24}{:>7.2}{:>8}{:>10.1}{:>10.1}{:>10.1}{:>10.1}{:>13.1}",
             length_s / TOGETHER as f64,
             steps / TOGETHER as u32,
             flying * each,
             twins * each,
             summing * each,
-            (flying + twins + summing) * each
+            (flying + twins + summing) * each,
+            together * each
         );
     }
 }

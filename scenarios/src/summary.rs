@@ -22,11 +22,12 @@ pub use site::touched;
 pub use together::{Summed, Together};
 pub use validity::{RangeKind, RangeNote};
 
-use moment::{Flown, Moment, Trace, Values};
+use moment::{Flown, Trace, Values};
 use refine::{largest, smallest};
 use sim_core::error::{LaunchError, NumericalFailure};
 use sim_core::flight::{End, Flight, Flying, Throw, Trajectory};
 use sim_core::frames::{EulerAngles, rotation};
+use sim_core::look::Moment;
 use sim_core::pilot::{Pilot, Programme};
 use sim_core::record::COULOMB_PER_MILLIAMPERE_HOUR;
 
@@ -303,7 +304,7 @@ fn extremes(summary: &mut Summary, trace: &Trace<'_>) {
     let whole = trace.whole();
     let highest = |f: Measure| largest(&whole.of(f), trace.value(f));
     let lowest = |f: Measure| smallest(&whole.of(f), trace.value(f));
-    let bank_deg = |angles: &EulerAngles| angles.roll_rad.abs().to_degrees();
+    let bank_deg = |roll_rad: f64| roll_rad.abs().to_degrees();
     let airspeed: Measure = |m| m.airspeed_m_s;
     let alpha: Measure = |m| m.alpha_rad.to_degrees();
     (summary.airspeed_min_time_s, summary.airspeed_min_m_s) = lowest(airspeed).unzip();
@@ -313,9 +314,9 @@ fn extremes(summary: &mut Summary, trace: &Trace<'_>) {
     (summary.beta_largest_time_s, summary.beta_largest_deg) =
         highest(|m| m.beta_rad.abs().to_degrees()).unzip();
     (summary.bank_largest_time_s, summary.bank_largest_deg) =
-        largest(&whole.of(|m| bank_deg(&m.angles)), |time_s| {
+        largest(&whole.of(|m| bank_deg(m.roll_rad)), |time_s| {
             let state = trace.flight.state_at(time_s);
-            bank_deg(&EulerAngles::of(&rotation(&state.attitude)))
+            bank_deg(EulerAngles::of(&rotation(&state.attitude)).roll_rad)
         })
         .unzip();
 }

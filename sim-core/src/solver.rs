@@ -103,9 +103,10 @@ impl DenseStep {
         std::array::from_fn(|i| self.number(i, theta))
     }
 
-    /// One number of it, by its place in the row.
-    pub fn number_at(&self, i: usize, time_s: f64) -> f64 {
-        self.number(i, self.share(time_s))
+    /// Numbers of it that follow one another, by the place of the first in the row.
+    pub fn numbers_at<const N: usize>(&self, first: usize, time_s: f64) -> [f64; N] {
+        let theta = self.share(time_s);
+        std::array::from_fn(|i| self.number(first + i, theta))
     }
 
     fn share(&self, time_s: f64) -> f64 {
@@ -180,15 +181,19 @@ impl Piece {
         }
     }
 
-    /// One number of the state, by its place in the row, as in [`Piece::at`].
-    pub fn number_at(&self, i: usize, time_s: f64) -> f64 {
-        match &self.dense {
-            Solution::Steps(steps) if time_s > self.start_s() => {
-                let time_s = time_s.min(self.end_s());
-                self.step(steps, time_s)
-                    .map_or(self.start[i], |step| step.number_at(i, time_s))
+    /// Numbers of the state that follow one another, by the place of the first in the row, as in [`Piece::at`].
+    pub fn numbers_at<const N: usize>(&self, first: usize, time_s: f64) -> [f64; N] {
+        let steps = match &self.dense {
+            Solution::Steps(steps) if time_s > self.start_s() => steps,
+            _ => {
+                let row = self.at(time_s);
+                return std::array::from_fn(|i| row[first + i]);
             }
-            _ => self.at(time_s)[i],
+        };
+        let time_s = time_s.min(self.end_s());
+        match self.step(steps, time_s) {
+            Some(step) => step.numbers_at(first, time_s),
+            None => std::array::from_fn(|i| self.start[first + i]),
         }
     }
 

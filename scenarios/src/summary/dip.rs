@@ -1,10 +1,11 @@
 //! The lowest point after the throttle step.
 
 use super::metrics::{DipEnd, Summary};
-use super::moment::{Flown, Moment, Trace};
+use super::moment::{Flown, Trace};
 use super::refine::smallest;
 use sim_core::flight::End;
 use sim_core::frames::rotation;
+use sim_core::look::Moment;
 use sim_core::root::bisect;
 
 /// Rise of the height that ends a dip, m.

@@ -1,12 +1,9 @@
 //! What the summary looks at in one moment of a flight.
 
 use super::refine::Points;
-use nalgebra::Vector3;
 use sim_core::events::clearance;
-use sim_core::flight::{Flight, Instant, Throw, Trajectory};
-use sim_core::frames::EulerAngles;
-use sim_core::look::look;
-use sim_core::state::MAX_MOTORS;
+use sim_core::flight::{Flight, Throw, Trajectory};
+use sim_core::look::Moment;
 use std::ops::Deref;
 
 /// A throw and what became of it.
@@ -23,6 +20,25 @@ impl<'a> Flown<'a> {
 
     pub fn throw(&self) -> &'a Throw {
         self.throw
+    }
+
+    /// One look at a time (s).
+    pub fn moment_at(&self, time_s: f64) -> Moment {
+        Moment::of(self.throw, &self.trajectory.at(time_s))
+    }
+
+    /// Time (s) and elevation of body x (rad) at every look.
+    pub fn pitches(&self) -> impl Iterator<Item = (f64, f64)> + use<'a> {
+        let on_the_way = self.trajectory.moments();
+        let trajectory = self.trajectory;
+        let to_be_asked = on_the_way.is_empty().then(|| {
+            let times_s = trajectory.look_times();
+            times_s.map(move |time_s| (time_s, trajectory.pitch_at(time_s)))
+        });
+        on_the_way
+            .iter()
+            .map(|moment| (moment.time_s, moment.pitch_rad))
+            .chain(to_be_asked.into_iter().flatten())
     }
 
     /// Height of the airframe's lowest point over the ground at a time (s), m.
@@ -45,90 +61,6 @@ impl Deref for Flown<'_> {
     }
 }
 
-/// One moment, in SI units and radians.
-#[derive(Clone, Copy, Debug)]
-pub struct Moment {
-    pub time_s: f64,
-    pub position_m: Vector3<f64>,
-    pub height_m: f64,
-    pub clearance_m: f64,
-    pub angles: EulerAngles,
-    /// Velocity over the ground, earth axes.
-    pub ground_m_s: Vector3<f64>,
-    /// The same less the wind at the reference point.
-    pub air_m_s: Vector3<f64>,
-    pub airspeed_m_s: f64,
-    pub alpha_rad: f64,
-    pub beta_rad: f64,
-    /// Rates relative to the air.
-    pub rates_rad_s: Vector3<f64>,
-    pub rotors_rad_s: [f64; MAX_MOTORS],
-    /// Axial speed of each disc through the air.
-    pub axial_m_s: [f64; MAX_MOTORS],
-    pub charge_c: f64,
-}
-
-impl Moment {
-    /// A flight at a time (s).
-    pub fn at(flight: &Flown<'_>, time_s: f64) -> Self {
-        Moment::of(flight.throw, &flight.at(time_s))
-    }
-
-    fn of(throw: &Throw, at: &Instant<'_>) -> Self {
-        let state = &at.state;
-        let seen = look(&throw.vehicle, &throw.air, at.segment, at.time_s, state);
-        let ground = seen.to_earth * state.velocity;
-        Moment {
-            time_s: at.time_s,
-            position_m: state.position,
-            height_m: state.height(),
-            clearance_m: clearance(&throw.vehicle, &throw.site, state),
-            angles: EulerAngles::of(&seen.to_earth),
-            ground_m_s: ground,
-            air_m_s: ground - seen.wind,
-            airspeed_m_s: seen.airspeed,
-            alpha_rad: seen.alpha,
-            beta_rad: seen.beta,
-            rates_rad_s: seen.rates,
-            rotors_rad_s: state.rotors,
-            axial_m_s: seen.axial_speeds,
-            charge_c: state.charge,
-        }
-    }
-
-    fn is_finite(&self) -> bool {
-        let vectors = [
-            self.position_m,
-            self.ground_m_s,
-            self.air_m_s,
-            self.rates_rad_s,
-        ];
-        let numbers = [
-            self.clearance_m,
-            self.angles.roll_rad,
-            self.angles.pitch_rad,
-            self.angles.yaw_rad,
-            self.airspeed_m_s,
-            self.alpha_rad,
-            self.beta_rad,
-            self.charge_c,
-        ];
-        let vectors = vectors.iter().flat_map(Vector3::iter);
-        let motors = self.rotors_rad_s.iter().chain(&self.axial_m_s);
-        vectors.chain(motors).chain(&numbers).all(|x| x.is_finite())
-    }
-
-    /// Speed over the ground as seen from above.
-    pub fn ground_speed_m_s(&self) -> f64 {
-        self.ground_m_s.xy().norm()
-    }
-
-    /// Speed through the air as seen from above.
-    pub fn air_speed_from_above_m_s(&self) -> f64 {
-        self.air_m_s.xy().norm()
-    }
-}
-
 /// Times and values, storage that is used again.
 pub type Values = Vec<(f64, f64)>;
 
@@ -140,20 +72,29 @@ pub struct Trace<'a> {
 }
 
 impl<'a> Trace<'a> {
-    /// Looks at a whole flight, into storage that is used again.
+    /// Looks at a whole flight, into storage that is used again, where that was not done on the way.
     ///
     /// # Errors
     /// The last good time (s) before a number that is not finite.
     pub fn of(flight: Flown<'a>, moments: &'a mut Vec<Moment>) -> Result<Self, f64> {
-        moments.clear();
-        for instant in flight.looks() {
-            let moment = Moment::of(flight.throw, &instant);
-            if !moment.is_finite() {
-                return Err(moments.last().map_or(0.0, |last| last.time_s));
+        let on_the_way = flight.trajectory.moments();
+        let looks = if on_the_way.is_empty() {
+            moments.clear();
+            for instant in flight.looks() {
+                moments.push(Moment::of(flight.throw, &instant));
             }
-            moments.push(moment);
+            moments
+        } else {
+            on_the_way
+        };
+        match looks.iter().position(|moment| !moment.is_finite()) {
+            Some(0) => Err(0.0),
+            Some(i) => Err(looks[i - 1].time_s),
+            None => Ok(Trace {
+                flight,
+                moments: looks,
+            }),
         }
-        Ok(Trace { flight, moments })
     }
 
     /// The looks from one time to another (s), with both of these.
@@ -162,9 +103,9 @@ impl<'a> Trace<'a> {
         let inside = &self.moments[start..];
         let end = inside.partition_point(|m| m.time_s < to_s);
         Stretch {
-            first: Some(Moment::at(&self.flight, from_s)),
+            first: Some(self.flight.moment_at(from_s)),
             inside: &inside[..end],
-            last: (to_s > from_s).then(|| Moment::at(&self.flight, to_s)),
+            last: (to_s > from_s).then(|| self.flight.moment_at(to_s)),
         }
     }
 
@@ -179,7 +120,7 @@ impl<'a> Trace<'a> {
 
     /// A function at any time (s).
     pub fn value<'f>(&'f self, f: impl Fn(&Moment) -> f64 + 'f) -> impl Fn(f64) -> f64 + 'f {
-        move |time_s| f(&Moment::at(&self.flight, time_s))
+        move |time_s| f(&self.flight.moment_at(time_s))
     }
 
     pub fn first(&self) -> &Moment {

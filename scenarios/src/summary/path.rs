@@ -2,10 +2,11 @@
 
 use super::dip::RISE_M;
 use super::metrics::{EndWord, Summary};
-use super::moment::{Moment, Trace, Values};
+use super::moment::{Trace, Values};
 use super::refine::{integral, largest, smallest};
 use nalgebra::Vector3;
 use sim_core::frames::{EulerAngles, rotation};
+use sim_core::look::Moment;
 use sim_core::root::EVENT_RESOLUTION_S;
 use std::f64::consts::{PI, TAU};
 
@@ -100,7 +101,7 @@ fn heading_change_rad(trace: &Trace<'_>) -> f64 {
         .moments
         .windows(2)
         .map(|w| {
-            let [before, after] = [&w[0], &w[1]].map(|m| (m.time_s, m.angles.yaw_rad));
+            let [before, after] = [&w[0], &w[1]].map(|m| (m.time_s, m.yaw_rad));
             turn_rad(before, after, &heading)
         })
         .fold(0.0, |sum, turn| sum + turn)

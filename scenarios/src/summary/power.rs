@@ -1,16 +1,10 @@
 //! What the throttle step does to the nose: the flight against its twin.
 
 use super::metrics::Summary;
-use super::moment::{Flown, Moment, Stretch, Trace, Values};
+use super::moment::{Flown, Stretch, Trace, Values};
 use super::refine::{largest, smallest};
 use sim_core::error::NumericalFailure;
 use sim_core::flight::End;
-use sim_core::frames::{EulerAngles, rotation};
-
-/// Elevation of body x over the horizon, rad.
-fn pitch_rad(flight: &Flown<'_>, time_s: f64) -> f64 {
-    EulerAngles::of(&rotation(&flight.state_at(time_s).attitude)).pitch_rad
-}
 
 /// Fills in everything about the power window after a step (s) that the flight reached.
 pub fn fill(
@@ -32,9 +26,9 @@ pub fn fill(
     summary.power_window_end_s = Some(end_s);
 
     let window = trace.between(step_s, end_s);
-    let pitch = |time_s: f64| pitch_rad(&flight, time_s);
-    if let Some((time, lowest)) = smallest(&window.of(|m| m.angles.pitch_rad), pitch) {
-        let at_step = window.moment(0).angles.pitch_rad;
+    let pitch = |time_s: f64| flight.pitch_at(time_s);
+    if let Some((time, lowest)) = smallest(&window.of(|m| m.pitch_rad), pitch) {
+        let at_step = window.moment(0).pitch_rad;
         summary.nose_drop_deg = Some((at_step - lowest).to_degrees());
         summary.nose_drop_time_s = Some(time);
     }
@@ -46,14 +40,14 @@ pub fn fill(
     let Some(twin) = twin else {
         return;
     };
-    let nose_below_twin = |time_s: f64| pitch_rad(&twin, time_s) - pitch_rad(&flight, time_s);
-    differences(&window, &twin, (step_s, end_s), nose_below_twin, values);
+    let nose_below_twin = |time_s: f64| twin.pitch_at(time_s) - flight.pitch_at(time_s);
+    differences(&window, &flight, &twin, values);
     if values.iter().any(|(_, angle)| !angle.is_finite()) {
         summary.twin_failure = Some(NumericalFailure::NotFinite.to_string());
         return;
     }
     let airspeed_above_twin = |time_s: f64| {
-        let of = |flight: Flown<'_>| Moment::at(&flight, time_s).airspeed_m_s;
+        let of = |flight: Flown<'_>| flight.moment_at(time_s).airspeed_m_s;
         Some(of(flight) - of(twin)).filter(|x| x.is_finite())
     };
     if let Some((time, angle)) = largest(&values[..], nose_below_twin) {
@@ -69,28 +63,21 @@ pub fn fill(
     }
 }
 
-/// A function of the time at the looks of both flights in a window (s), those of the flight given, each once.
-fn differences(
-    window: &Stretch<'_>,
-    twin: &Flown<'_>,
-    (from_s, to_s): (f64, f64),
-    f: impl Fn(f64) -> f64,
-    values: &mut Values,
-) {
+/// How far the nose is below the twin's (time, rad) at the looks of both in the flight's window, each time once.
+fn differences(window: &Stretch<'_>, flight: &Flown<'_>, twin: &Flown<'_>, values: &mut Values) {
     values.clear();
-    let of_twin = twin.look_times().filter(|t| *t > from_s && *t < to_s);
+    let from_s = window.moment(0).time_s;
+    let to_s = window.moment(window.len() - 1).time_s;
+    let of_twin = twin.pitches().filter(|p| p.0 > from_s && p.0 < to_s);
     let mut of_twin = of_twin.peekable();
-    let mut last = f64::NEG_INFINITY;
     for moment in window.moments() {
-        while let Some(time_s) = of_twin.next_if(|t| *t < moment.time_s) {
-            if time_s > last {
-                values.push((time_s, f(time_s)));
-                last = time_s;
-            }
+        while let Some((time_s, pitch_rad)) = of_twin.next_if(|p| p.0 < moment.time_s) {
+            values.push((time_s, pitch_rad - flight.pitch_at(time_s)));
         }
-        if moment.time_s > last {
-            values.push((moment.time_s, f(moment.time_s)));
-            last = moment.time_s;
-        }
+        of_twin.next_if(|p| p.0 == moment.time_s);
+        values.push((
+            moment.time_s,
+            twin.pitch_at(moment.time_s) - moment.pitch_rad,
+        ));
     }
 }

@@ -119,6 +119,12 @@ pub fn above_zero(
     f: impl Fn(f64) -> f64,
     stretch: impl FnMut(f64, f64),
 ) {
+    let Some(range) = Range::of(points) else {
+        return;
+    };
+    if range.is_clear_below() {
+        return;
+    }
     let mut walk = Walk {
         f: &f,
         stretch,
@@ -157,6 +163,32 @@ pub fn time_above_zero_s(points: &(impl Points + ?Sized), f: impl Fn(f64) -> f64
     let mut total_s = 0.0;
     above_zero(points, f, |start, end| total_s += end - start);
     total_s
+}
+
+/// How far a function's values at the looks reach, and how far it goes between two of them.
+struct Range {
+    most: f64,
+    step: f64,
+}
+
+impl Range {
+    fn of(points: &(impl Points + ?Sized)) -> Option<Self> {
+        let last = points.count().checked_sub(1)?;
+        let mut before = points.point(0).1;
+        let (mut most, mut step) = (before, 0.0_f64);
+        for i in 1..=last {
+            let here = points.point(i).1;
+            most = most.max(here);
+            step = step.max((here - before).abs());
+            before = here;
+        }
+        Some(Range { most, step })
+    }
+
+    /// Whether the function is below zero everywhere: no top rises over its look by more than the look stands over its neighbours.
+    fn is_clear_below(&self) -> bool {
+        self.most + self.step <= 0.0
+    }
 }
 
 /// From point to point, looking for changes of sign.

@@ -1,10 +1,11 @@
 //! What the flight touched, where it ended, and which zones it was over (MODEL.md § 9.1).
 
 use super::metrics::Summary;
-use super::moment::{Moment, Trace};
+use super::moment::Trace;
 use super::refine::time_above_zero_s;
 use nalgebra::Vector3;
 use sim_core::flight::{End, Flight};
+use sim_core::look::Moment;
 use sim_core::site::{Hall, Site, Zone};
 use std::borrow::Cow;
 

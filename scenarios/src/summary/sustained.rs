@@ -1,7 +1,7 @@
 //! What stays after the throttle step: height against the twin, sustained climb, the longest stall (MODEL.md § 24).
 
 use super::metrics::Summary;
-use super::moment::{Flown, Moment, Trace, Values};
+use super::moment::{Flown, Trace, Values};
 use super::refine::largest;
 use super::validity;
 use nalgebra::Vector3;
@@ -63,7 +63,7 @@ pub fn fill(
 
 /// Height and the height its speed through the mean wind would bring, m.
 fn energy_height_m(flight: &Flown<'_>, time_s: f64) -> f64 {
-    let at = Moment::at(flight, time_s);
+    let at = flight.moment_at(time_s);
     let wind: Vector3<f64> = flight.throw().air.mean_wind_at(at.height_m);
     let speed = (at.ground_m_s - wind).norm();
     at.height_m + speed * speed / (2.0 * STANDARD_GRAVITY_M_S2)

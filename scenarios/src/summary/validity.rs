@@ -1,10 +1,11 @@
 //! Where the flight left the range the model holds in (MODEL.md § 11).
 
 use super::metrics::word;
-use super::moment::{Moment, Trace};
+use super::moment::Trace;
 use super::refine::{above_zero, largest};
 use serde::Serialize;
 use sim_core::air::turbulence::LOWEST_STANDARD_HEIGHT_M;
+use sim_core::look::Moment;
 use sim_core::power::motor::FRICTION_FADE_RAD_S;
 use std::f64::consts::TAU;
 use std::fmt;

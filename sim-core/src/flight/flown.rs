@@ -4,8 +4,10 @@ use super::{Flight, Leg, Throw, Trajectory};
 use crate::control::Feedback;
 use crate::events;
 use crate::forces::{Evaluation, evaluate};
+use crate::frames::{EulerAngles, rotation};
 use crate::segment::Segment;
 use crate::state::State;
+use nalgebra::Vector4;
 use std::ops::Deref;
 
 /// A flight in one moment; just after a cut where the time is one.
@@ -21,6 +23,8 @@ pub struct Instant<'a> {
 
 /// Which number of a state is the position's down component.
 const DOWN: usize = 2;
+/// Which is the first of the attitude's.
+const ATTITUDE: usize = 3;
 
 impl Flight {
     /// A throw and what became of it.
@@ -78,8 +82,16 @@ impl Trajectory {
 
     /// Height of the balance point over the ground under the release at a time (s), m: that of [`Trajectory::state_at`].
     pub fn height_at(&self, time_s: f64) -> f64 {
-        let leg = self.leg_at(time_s);
-        -leg.piece.number_at(DOWN, time_s.min(self.end_time_s))
+        let piece = &self.leg_at(time_s).piece;
+        let [down] = piece.numbers_at(DOWN, time_s.min(self.end_time_s));
+        -down
+    }
+
+    /// Elevation of body x over the horizon at a time (s), rad: that of [`Trajectory::state_at`].
+    pub fn pitch_at(&self, time_s: f64) -> f64 {
+        let piece = &self.leg_at(time_s).piece;
+        let attitude: [f64; 4] = piece.numbers_at(ATTITUDE, time_s.min(self.end_time_s));
+        EulerAngles::of(&rotation(&Vector4::from(attitude))).pitch_rad
     }
 
     /// The flight at a time (s) from release to the end; times outside give the nearest end.

@@ -3,6 +3,7 @@
 use super::End;
 use crate::control::Feedback;
 use crate::events;
+use crate::look::Moment;
 use crate::pilot::ControlSpan;
 use crate::reused::Reused;
 use crate::root::bisect;
@@ -62,6 +63,9 @@ impl LegControls {
 #[derive(Clone, Debug)]
 pub struct Trajectory {
     pub(super) legs: Reused<Leg>,
+    moments: Vec<Moment>,
+    /// How many of them there were when the last leg began.
+    moments_before_leg: usize,
     /// How it ended.
     pub end: End,
     /// When it ended, s.
@@ -79,6 +83,8 @@ impl Default for Trajectory {
     fn default() -> Self {
         Trajectory {
             legs: Reused::default(),
+            moments: Vec::new(),
+            moments_before_leg: 0,
             end: End::Time,
             end_time_s: 0.0,
             counts: Counts::default(),
@@ -92,6 +98,8 @@ impl Trajectory {
     /// Becomes one of which nothing is flown yet, in its own storage.
     pub(crate) fn begin(&mut self) {
         self.legs.clear();
+        self.moments.clear();
+        self.moments_before_leg = 0;
         self.end = End::Time;
         self.end_time_s = 0.0;
         self.counts = Counts::default();
@@ -104,8 +112,19 @@ impl Trajectory {
         self.leg_is_flown();
     }
 
+    /// The looks at the flight (MODEL.md § 28.7), times rising, where they were worked out on the way; else none.
+    pub fn moments(&self) -> &[Moment] {
+        &self.moments
+    }
+
+    /// Adds a look worked out on the way.
+    pub(crate) fn add_moment(&mut self, moment: Moment) {
+        self.moments.push(moment);
+    }
+
     /// A leg to be flown: what was left of another one.
     pub(crate) fn begin_leg(&mut self) -> &mut Leg {
+        self.moments_before_leg = self.moments.len();
         self.legs.add()
     }
 
@@ -127,17 +146,20 @@ impl Trajectory {
             let state = State::from_array(&leg.piece.at(t));
             -(crate::frames::rotation(&state.attitude) * state.velocity).z
         };
-        let mut climb_before = climb(leg.piece.start_s());
-        for (before, after) in events::looks(&leg.piece) {
-            if before >= leg.end_s {
-                break;
+        let apexes = &mut self.apex_times_s;
+        let mut before = (leg.piece.start_s(), climb(leg.piece.start_s()));
+        let mut on = |after: (f64, f64)| {
+            if before.1 > 0.0 && after.1 <= 0.0 {
+                apexes.push(bisect(before.0, after.0, climb));
             }
-            let after = after.min(leg.end_s);
-            let climb_after = climb(after);
-            if climb_before > 0.0 && climb_after <= 0.0 {
-                self.apex_times_s.push(bisect(before, after, climb));
-            }
-            climb_before = climb_after;
+            before = after;
+        };
+        match &self.moments[self.moments_before_leg..] {
+            [] => leg.looks_inside().for_each(|t| on((t, climb(t)))),
+            on_the_way => on_the_way
+                .iter()
+                .for_each(|moment| on((moment.time_s, -moment.ground_m_s.z))),
         }
+        on((leg.end_s, climb(leg.end_s)));
     }
 }

@@ -6,7 +6,8 @@
 use crate::control::sequence::Sequence;
 use crate::error::{LaunchError, NumericalFailure};
 use crate::events::{self, Event, looks_at_step};
-use crate::flight::{End, Flying, LegControls, LegEnd, Trajectory};
+use crate::flight::{End, Flying, Instant, LegControls, LegEnd, Trajectory};
+use crate::look::Moment;
 use crate::pilot::{ControlSpan, ControlSpans};
 use crate::segment::Segment;
 use crate::solver::{Counts, DenseStep, Row};
@@ -27,6 +28,8 @@ pub struct Course {
     leg_counts: Counts,
     /// Whether the whole solution is written down.
     keeps: bool,
+    /// Whether looks are too.
+    looks: bool,
     trajectory: Trajectory,
     /// What all steps came to.
     pub counts: Counts,
@@ -59,17 +62,23 @@ impl Course {
             leg_start_s: 0.0,
             leg_counts: Counts::default(),
             keeps: false,
+            looks: false,
             trajectory: Trajectory::default(),
             counts: Counts::default(),
             cut_off_time_s: None,
         }
     }
 
-    /// Becomes that of a throw at its release, and gives the state there; `keeps` writes down the whole solution.
+    /// Becomes that of a throw at its release, and gives the state there; `keeps` writes down the whole solution, `looks` the looks too.
     ///
     /// # Errors
     /// [`LaunchError`] where the throw cannot start.
-    pub fn begin(&mut self, flying: &Flying<'_>, keeps: bool) -> Result<Row, LaunchError> {
+    pub fn begin(
+        &mut self,
+        flying: &Flying<'_>,
+        keeps: bool,
+        looks: bool,
+    ) -> Result<Row, LaunchError> {
         let throw = flying.throw;
         let watch = throw.watch();
         flying.put_spans(&mut self.spans);
@@ -83,10 +92,11 @@ impl Course {
         self.events.extend(watch.events());
         (self.counts, self.leg_counts) = (Counts::default(), Counts::default());
         self.cut_off_time_s = None;
-        self.keeps = keeps;
+        (self.keeps, self.looks) = (keeps, keeps && looks);
         self.trajectory.begin();
         self.mind_cut_off(flying, 0.0, &row);
         self.begin_leg(0.0, row);
+        self.look_at_cut(flying, 0.0, &row);
         Ok(row)
     }
 
@@ -154,12 +164,39 @@ impl Course {
         }
     }
 
-    /// After a step that counts: its polynomials where they were wanted, whether it may have touched the ground or emptied the cell, the
-    /// state at its end, and whether that is the cut.
+    /// Looks at a cut, just after it.
+    fn look_at_cut(&mut self, flying: &Flying<'_>, time_s: f64, row: &Row) {
+        if self.looks {
+            let at = Instant {
+                time_s,
+                state: State::from_array(row),
+                segment: &self.segment,
+            };
+            self.trajectory.add_moment(Moment::of(flying.throw, &at));
+        }
+    }
+
+    /// Writes down the looks at a step before a time (s): the numbers of each by how many came before it.
+    fn look_at_step(
+        &mut self,
+        dense: &DenseStep,
+        before_s: f64,
+        moment: impl Fn(usize, f64) -> Moment,
+    ) {
+        let looks = looks_at_step(dense.start_s, dense.start_s + dense.length_s);
+        for (i, (_, time_s)) in looks.enumerate() {
+            if time_s < before_s {
+                self.trajectory.add_moment(moment(i, time_s));
+            }
+        }
+    }
+
+    /// After a step that counts: its polynomials where they were wanted and the looks at it, whether it may have touched the ground or
+    /// emptied the cell, the state at its end, and whether that is the cut.
     pub fn stepped(
         &mut self,
         flying: &Flying<'_>,
-        dense: Option<&DenseStep>,
+        (dense, moment): (Option<&DenseStep>, impl Fn(usize, f64) -> Moment),
         is_near: bool,
         (end_s, row): (f64, Row),
         at_cut: bool,
@@ -172,6 +209,11 @@ impl Course {
         });
         if let (true, Some(dense), Some(leg)) = (self.keeps, dense, self.trajectory.leg()) {
             leg.piece.add(dense);
+        }
+        if let (true, Some(dense)) = (self.looks, dense) {
+            let cut_s = if at_cut { end_s } else { f64::INFINITY };
+            let before_s = found.as_ref().map_or(cut_s, |found| found.0);
+            self.look_at_step(dense, before_s, moment);
         }
         match found {
             Some((time_s, how, row)) => self.cut(flying, Some(how), time_s, row),
@@ -240,6 +282,23 @@ impl Course {
             leg.end_s = time_s;
             self.trajectory.leg_is_flown();
         }
+        let next = self.after_cut(flying, how, time_s, row);
+        let start_s = match &next {
+            Next::From(start_s, _) => *start_s,
+            _ => time_s,
+        };
+        self.look_at_cut(flying, start_s, &row);
+        next
+    }
+
+    /// What holds after a cut, if the flight goes on.
+    fn after_cut(
+        &mut self,
+        flying: &Flying<'_>,
+        how: Option<LegEnd>,
+        time_s: f64,
+        row: Row,
+    ) -> Next {
         let mut start_s = time_s;
         match how {
             Some(LegEnd::Event(Event::GustEdge(i))) => self.gusts_on[i] = 1.0 - self.gusts_on[i],

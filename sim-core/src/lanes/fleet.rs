@@ -1,6 +1,7 @@
 //! Many throws through the lanes of one register: a lane whose flight is over takes the next throw (MODEL.md § 28.5).
 
 use super::course::{Course, Next};
+use super::looks::{LookAtStep, StepLooks};
 use super::register::Register;
 use super::step::{Flown, Going, Interpolants, Step, Stepped, begin};
 use super::{Landed, Spare};
@@ -46,6 +47,8 @@ pub struct Hangar<R: Register> {
     flown: Flown<R>,
     /// Courses that lead nowhere.
     idle: Vec<Course>,
+    interpolants: Box<Interpolants>,
+    looks: Box<StepLooks>,
 }
 
 /// Flies batches of throws of one shape.
@@ -71,6 +74,8 @@ impl<R: Register> Hangar<R> {
                 parts: Parts::of(&first.vehicle, &first.air),
             },
             idle: (0..R::WIDTH).map(|_| Course::nowhere()).collect(),
+            interpolants: Interpolants::none(),
+            looks: StepLooks::none(),
         }
     }
 }
@@ -82,6 +87,8 @@ impl<R: Register> Flies for Hangar<R> {
             waiting: batch.numbers.iter(),
             flown: &mut self.flown,
             idle: &mut self.idle,
+            interpolants: &mut self.interpolants,
+            looks: &mut self.looks,
             spare,
             going: Going::nowhere(),
             lanes: std::array::from_fn(|_| None),
@@ -99,6 +106,8 @@ struct Sortie<'b, 't, R: Register> {
     waiting: std::slice::Iter<'b, usize>,
     flown: &'b mut Flown<R>,
     idle: &'b mut Vec<Course>,
+    interpolants: &'b mut Interpolants,
+    looks: &'b mut StepLooks,
     spare: &'b mut Spare,
     going: Going<R>,
     lanes: [Option<Lane<'t>>; MOST_LANES],
@@ -106,7 +115,8 @@ struct Sortie<'b, 't, R: Register> {
 
 impl<R: Register> Sortie<'_, '_, R> {
     fn fly(&mut self, take: &mut Take<'_>) {
-        let mut interpolants = Interpolants::none();
+        // Numbers of 24 bits are too coarse to look with.
+        let looks = self.batch.keep && !R::SINGLE;
         for lane in 0..R::WIDTH {
             self.fill(lane, take);
         }
@@ -117,21 +127,23 @@ impl<R: Register> Sortie<'_, '_, R> {
                 flown: self.flown,
                 going: &mut self.going,
                 always_interpolants: every,
-                interpolants: &mut interpolants,
+                interpolants: self.interpolants,
             });
-            if self.after(&stepped, &interpolants, take) {
+            if looks {
+                R::run(LookAtStep {
+                    flown: self.flown,
+                    step: self.interpolants,
+                    to: self.looks,
+                });
+            }
+            if self.after(&stepped, take) {
                 begin(self.flown, &mut self.going);
             }
         }
     }
 
     /// What the step was in each lane; whether any lane goes on from a cut.
-    fn after(
-        &mut self,
-        stepped: &Stepped,
-        interpolants: &Interpolants,
-        take: &mut Take<'_>,
-    ) -> bool {
+    fn after(&mut self, stepped: &Stepped, take: &mut Take<'_>) -> bool {
         let mut cut = false;
         for lane in 0..R::WIDTH {
             let has = |bits: u32| bits >> lane & 1 == 1;
@@ -146,7 +158,7 @@ impl<R: Register> Sortie<'_, '_, R> {
             };
             let next = if has(stepped.accepted) {
                 let (at_cut, near) = (has(stepped.at_cut), has(stepped.near));
-                let dense = (*every_step || near).then(|| dense(interpolants, lane));
+                let dense = (*every_step || near).then(|| dense(self.interpolants, lane));
                 if dense.is_none() && !at_cut {
                     course.counted();
                     continue;
@@ -154,7 +166,9 @@ impl<R: Register> Sortie<'_, '_, R> {
                 let (end_s, row) = (self.going.time.lane(lane), row(&self.going, lane));
                 // The cut's own time, not as a shorter number has it.
                 let end_s = if at_cut { course.cut_s() } else { end_s };
-                course.stepped(flying, dense.as_ref(), near, (end_s, row), at_cut)
+                let looks = &*self.looks;
+                let moment = |look: usize, time_s: f64| looks.moment(look, lane, time_s);
+                course.stepped(flying, (dense.as_ref(), moment), near, (end_s, row), at_cut)
             } else {
                 course.rejected();
                 let failure = if has(stepped.failed) {
@@ -228,7 +242,7 @@ impl<R: Register> Sortie<'_, '_, R> {
             let flying = (self.batch.flying)(number);
             // A batch cut short by a panic may have left too few.
             let mut course = self.idle.pop().unwrap_or_else(Course::nowhere);
-            let row = match course.begin(&flying, self.batch.keep) {
+            let row = match course.begin(&flying, self.batch.keep, !R::SINGLE) {
                 Ok(row) => row,
                 Err(error) => {
                     self.idle.push(course);

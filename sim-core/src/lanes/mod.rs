@@ -7,6 +7,7 @@ mod fleet;
 mod functions;
 #[cfg(target_arch = "x86_64")]
 mod intrinsics;
+mod looks;
 mod number;
 mod pair;
 mod register;
