@@ -271,7 +271,7 @@ impl Polar<'_> {
             .map(|i| -limit + step * i as f64)
             .map(|alpha| (alpha, value(alpha)))
             .collect();
-        let (fine, _) = largest(&points, value)?;
+        let (fine, _) = largest(&points[..], value)?;
         self.glide_at(fine)
     }
 

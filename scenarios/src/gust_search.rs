@@ -1,6 +1,6 @@
 //! The worst length of a gust: short ones pass before the airframe answers, long ones let it follow; in between one hurts most.
 //!
-//! A scan over lengths even in their logarithm, one flight each, then golden section round every length that is worse than its
+//! A scan over lengths even in their logarithm, one flight each, then Brent's method round every length that is worse than its
 //! neighbours and could hide the worst. A gust that starts where it did and grows longer also lasts longer, so the worst length belongs to
 //! the scenario: its throw, its throttle and where the gust starts.
 
@@ -167,9 +167,9 @@ pub fn worst_gust_length(
         .iter()
         .map(|answer| (libm::log(answer.gust_length_m), harm(answer)))
         .collect();
-    // Golden section wants a plain function; a flight that fails inside it is kept for afterwards.
+    // The refinement wants a plain function; a flight that fails inside it is kept for afterwards.
     let refined: RefCell<Vec<Result<GustAnswer, GustSearchError>>> = RefCell::default();
-    largest_within(&points, RESOLUTION, |log_length| {
+    largest_within(&points[..], RESOLUTION, |log_length| {
         let answer = fly(scenario, search, libm::exp(log_length));
         let value = answer.as_ref().map_or(f64::NEG_INFINITY, harm);
         refined.borrow_mut().push(answer);

@@ -13,18 +13,22 @@ mod site;
 mod sustained;
 #[cfg(test)]
 mod tests;
+mod together;
 mod validity;
 
 pub(crate) use metrics::word;
 pub use metrics::{Cell, Column, DipEnd, EndWord, Holds, Summary};
 pub use site::touched;
+pub use together::{Summed, Together};
 pub use validity::{RangeKind, RangeNote};
 
-use moment::{Moment, Trace};
+use moment::{Flown, Trace, Values};
 use refine::{largest, smallest};
 use sim_core::error::{LaunchError, NumericalFailure};
-use sim_core::flight::{End, Flight, Throw};
-use sim_core::pilot::Pilot;
+use sim_core::flight::{End, Flight, Flying, Throw, Trajectory};
+use sim_core::frames::{EulerAngles, rotation};
+use sim_core::look::Moment;
+use sim_core::pilot::{Pilot, Programme};
 use sim_core::record::COULOMB_PER_MILLIAMPERE_HOUR;
 
 /// Windows of the summary, and the step it is about.
@@ -55,16 +59,20 @@ impl Default for SummarySettings {
 /// Times (s) at which the throttle begins to change: starts of steps and ramps from release on. A change to the value it has is none, nor
 /// is one at or after a power cut.
 pub fn throttle_step_times_s(pilot: &Pilot) -> Vec<f64> {
+    step_times(pilot).collect()
+}
+
+/// The same one by one.
+fn step_times(pilot: &Pilot) -> impl Iterator<Item = f64> + '_ {
     let throttle = &pilot.throttle;
-    let mut times: Vec<f64> = throttle
+    let mut last_s = None;
+    throttle
         .changes
         .iter()
         .filter(|change| change.time_s >= 0.0 && change.to != throttle.before(change.time_s))
         .filter(|change| pilot.power_cut_s.is_none_or(|cut_s| change.time_s < cut_s))
         .map(|change| change.time_s)
-        .collect();
-    times.dedup();
-    times
+        .filter(move |&time_s| last_s.replace(time_s) != Some(time_s))
 }
 
 /// The step the twin leaves out: its time (s), where the throw has a motor and that many steps.
@@ -73,7 +81,7 @@ fn step_time_s(throw: &Throw, number: usize) -> Option<f64> {
         return None;
     }
     let index = number.checked_sub(1)?;
-    throttle_step_times_s(&throw.pilot).get(index).copied()
+    step_times(&throw.pilot).nth(index)
 }
 
 /// Length of the ramp of the change of throttle that begins at a time, s.
@@ -84,7 +92,7 @@ fn ramp_s(pilot: &Pilot, step_s: f64) -> f64 {
 }
 
 /// Whether a flight reached a throttle step (s) with power on its motors.
-fn reaches(flight: &Flight, step_s: f64) -> bool {
+fn reaches(flight: &Trajectory, step_s: f64) -> bool {
     step_s < flight.end_time_s && flight.cut_off_time_s.is_none_or(|cut_s| step_s <= cut_s)
 }
 
@@ -92,15 +100,38 @@ fn reaches(flight: &Flight, step_s: f64) -> bool {
 /// whoever holds or damps goes on doing so by the same laws (MODEL.md § 7.6). It ends with the power window, or two periods after the step
 /// where that is later, as nothing later is asked of it. None where there is no such step, or no motor, or the step comes after the time limit.
 pub fn twin(throw: &Throw, settings: &SummarySettings) -> Option<Throw> {
+    let mut throttle = Programme::default();
+    let twin = twin_flying(throw, settings, &mut throttle)?;
+    let time_limit_s = twin.time_limit_s;
+    Some(Throw {
+        pilot: Pilot {
+            throttle,
+            ..throw.pilot.clone()
+        },
+        time_limit_s,
+        ..throw.clone()
+    })
+}
+
+/// The same as the throw with its own throttle programme and time limit, the programme put into storage that is used again.
+fn twin_flying<'a>(
+    throw: &'a Throw,
+    settings: &SummarySettings,
+    throttle: &'a mut Programme,
+) -> Option<Flying<'a>> {
     let step_s = step_time_s(throw, settings.throttle_step_number)?;
     let periods = |period_s: f64| sustained::WITH_TWIN * period_s;
     let window_s = settings
         .power_window_s
         .max(settings.phugoid_period_s.map_or(0.0, periods));
-    (step_s < throw.time_limit_s).then(|| Throw {
-        pilot: throw.pilot.with_throttle_held_from(step_s),
+    if step_s >= throw.time_limit_s {
+        return None;
+    }
+    throttle.hold_from(&throw.pilot.throttle, step_s);
+    Some(Flying {
+        throw,
+        throttle,
         time_limit_s: throw.time_limit_s.min(step_s + window_s),
-        ..throw.clone()
     })
 }
 
@@ -128,45 +159,101 @@ pub fn twin_of(flight: &Flight, settings: &SummarySettings) -> Option<Throw> {
 ///
 /// Of a flight whose numbers failed the summary holds the reason and the time, and no metric.
 pub fn summarise(flight: &Flight, twin: Option<&Flight>, settings: &SummarySettings) -> Summary {
-    let mut summary = Summary::default();
-    (summary.ended_by, summary.wall_number) = match flight.end {
-        End::Ground => (EndWord::Ground, None),
-        End::Wall(i) => (EndWord::Wall, Some(i + 1)),
-        End::HallWall(_) => (EndWord::Wall, None),
-        End::Ceiling => (EndWord::Ceiling, None),
-        End::Time => (EndWord::Time, None),
-        End::CellEmpty => (EndWord::CellEmpty, None),
-        End::Failed(failure) => return failed(failure.to_string(), flight.end_time_s),
-        _ => {
-            return failed(
-                "the flight ended in a way without a word".into(),
-                flight.end_time_s,
-            );
-        }
-    };
-    let trace = match Trace::of(flight) {
-        Ok(trace) => trace,
-        Err(time_s) => return failed(NumericalFailure::NotFinite.to_string(), time_s),
-    };
+    let mut summariser = Summariser::new();
+    let twin = twin.map(Flight::trajectory);
+    summariser.sum_up(flight.throw(), flight.trajectory(), twin, settings);
+    summariser.summary
+}
 
-    let reached = |step: Option<f64>| step.filter(|step_s| reaches(flight, *step_s));
-    let throw = flight.throw();
-    let first_step_s = reached(step_time_s(throw, 1)).unwrap_or(0.0);
-    if let Some(step_s) = reached(step_time_s(throw, settings.throttle_step_number)) {
-        power::fill(&mut summary, &trace, twin, step_s, settings.power_window_s);
-        if let Some(period_s) = settings.phugoid_period_s {
-            let step = (step_s, ramp_s(&throw.pilot, step_s));
-            sustained::fill(&mut summary, &trace, twin, step, period_s);
-        }
+/// Sums flights up one after another, in storage that it keeps from one to the next.
+///
+/// Once it has seen flights as long, a summary allocates nothing but for what the site names (zones, walls) and reasons of failures.
+#[derive(Debug, Default)]
+pub struct Summariser {
+    summary: Summary,
+    moments: Vec<Moment>,
+    values: Values,
+}
+
+impl Summariser {
+    /// One that has seen no flight yet.
+    pub fn new() -> Self {
+        Summariser::default()
     }
-    dip::fill(&mut summary, &trace, first_step_s, settings.dip_window_s);
-    path::fill(&mut summary, &trace, first_step_s);
-    ends(&mut summary, &trace);
-    site::fill(&mut summary, &trace);
-    extremes(&mut summary, &trace);
-    summary.stalled_time_s = Some(validity::stalled(&trace).total_s());
-    summary.model_range = validity::notes(&trace);
-    summary
+
+    /// The summary of a throw by what became of it and of its twin, as [`summarise`] gives it.
+    pub fn sum_up(
+        &mut self,
+        throw: &Throw,
+        trajectory: &Trajectory,
+        twin: Option<&Trajectory>,
+        settings: &SummarySettings,
+    ) -> &Summary {
+        let flight = Flown::new(throw, trajectory);
+        let twin = twin.map(|twin| Flown::new(throw, twin));
+        let mut notes = std::mem::take(&mut self.summary.model_range);
+        notes.clear();
+        self.summary = Summary {
+            model_range: notes,
+            ..Summary::default()
+        };
+        if let Err((reason, time_s)) = self.fill(flight, twin, settings) {
+            self.summary = failed(reason, time_s);
+        }
+        &self.summary
+    }
+
+    /// Fills the summary in; else why the numbers failed, and the last moment (s) before.
+    fn fill(
+        &mut self,
+        flight: Flown<'_>,
+        twin: Option<Flown<'_>>,
+        settings: &SummarySettings,
+    ) -> Result<(), (String, f64)> {
+        let summary = &mut self.summary;
+        let values = &mut self.values;
+        (summary.ended_by, summary.wall_number) = end_word(&flight)?;
+        let trace = Trace::of(flight, &mut self.moments)
+            .map_err(|time_s| (NumericalFailure::NotFinite.to_string(), time_s))?;
+        let reached = |step: Option<f64>| step.filter(|step_s| reaches(&flight, *step_s));
+        let throw = flight.throw();
+        let first_step_s = reached(step_time_s(throw, 1)).unwrap_or(0.0);
+        if let Some(step_s) = reached(step_time_s(throw, settings.throttle_step_number)) {
+            let window_s = settings.power_window_s;
+            power::fill(summary, &trace, twin, step_s, window_s, values);
+            if let Some(period_s) = settings.phugoid_period_s {
+                let step = (step_s, ramp_s(&throw.pilot, step_s));
+                sustained::fill(summary, &trace, twin, step, period_s, values);
+            }
+        }
+        dip::fill(summary, &trace, first_step_s, settings.dip_window_s);
+        path::fill(summary, &trace, first_step_s, values);
+        ends(summary, &trace);
+        site::fill(summary, &trace);
+        extremes(summary, &trace);
+        let mut stalled_s = 0.0;
+        validity::stalled(&trace, |start, end| stalled_s += end - start);
+        summary.stalled_time_s = Some(stalled_s);
+        validity::note(&trace, &mut summary.model_range);
+        Ok(())
+    }
+}
+
+/// The end as a word and the wall touched, counted from 1; of a failed flight the reason and the time (s).
+fn end_word(flight: &Trajectory) -> Result<(EndWord, Option<usize>), (String, f64)> {
+    match flight.end {
+        End::Ground => Ok((EndWord::Ground, None)),
+        End::Wall(i) => Ok((EndWord::Wall, Some(i + 1))),
+        End::HallWall(_) => Ok((EndWord::Wall, None)),
+        End::Ceiling => Ok((EndWord::Ceiling, None)),
+        End::Time => Ok((EndWord::Time, None)),
+        End::CellEmpty => Ok((EndWord::CellEmpty, None)),
+        End::Failed(failure) => Err((failure.to_string(), flight.end_time_s)),
+        _ => Err((
+            "the flight ended in a way without a word".into(),
+            flight.end_time_s,
+        )),
+    }
 }
 
 /// The minimum altitude (m) of a flight looked for from a time (s) on instead of from the first throttle step; none where the flight was
@@ -176,7 +263,9 @@ pub fn minimum_altitude_from_m(flight: &Flight, start_s: f64, window_s: f64) -> 
         return None;
     }
     let mut summary = Summary::default();
-    dip::fill(&mut summary, &Trace::of(flight).ok()?, start_s, window_s);
+    let mut moments = Vec::new();
+    let trace = Trace::of(flight.into(), &mut moments).ok()?;
+    dip::fill(&mut summary, &trace, start_s, window_s);
     summary.minimum_altitude_m
 }
 
@@ -212,8 +301,10 @@ fn ends(summary: &mut Summary, trace: &Trace<'_>) {
 /// Extremes over the whole flight.
 fn extremes(summary: &mut Summary, trace: &Trace<'_>) {
     type Measure = fn(&Moment) -> f64;
-    let highest = |f: Measure| largest(&trace.all(f), trace.value(f));
-    let lowest = |f: Measure| smallest(&trace.all(f), trace.value(f));
+    let whole = trace.whole();
+    let highest = |f: Measure| largest(&whole.of(f), trace.value(f));
+    let lowest = |f: Measure| smallest(&whole.of(f), trace.value(f));
+    let bank_deg = |roll_rad: f64| roll_rad.abs().to_degrees();
     let airspeed: Measure = |m| m.airspeed_m_s;
     let alpha: Measure = |m| m.alpha_rad.to_degrees();
     (summary.airspeed_min_time_s, summary.airspeed_min_m_s) = lowest(airspeed).unzip();
@@ -223,5 +314,9 @@ fn extremes(summary: &mut Summary, trace: &Trace<'_>) {
     (summary.beta_largest_time_s, summary.beta_largest_deg) =
         highest(|m| m.beta_rad.abs().to_degrees()).unzip();
     (summary.bank_largest_time_s, summary.bank_largest_deg) =
-        highest(|m| m.angles.roll_rad.abs().to_degrees()).unzip();
+        largest(&whole.of(|m| bank_deg(m.roll_rad)), |time_s| {
+            let state = trace.flight.state_at(time_s);
+            bank_deg(EulerAngles::of(&rotation(&state.attitude)).roll_rad)
+        })
+        .unzip();
 }

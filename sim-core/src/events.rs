@@ -42,7 +42,7 @@ pub struct Watch<'a> {
 
 impl Watch<'_> {
     /// All events of this flight.
-    pub fn events(&self) -> Vec<Event> {
+    pub fn events(&self) -> impl Iterator<Item = Event> + '_ {
         let gusts = self.air.gusts.iter().enumerate();
         let hall = self.site.hall.iter();
         [Event::Ground, Event::CellEmpty]
@@ -54,7 +54,6 @@ impl Watch<'_> {
                     .filter(|(_, gust)| !gust.is_in_time())
                     .map(|(i, _)| Event::GustEdge(i)),
             )
-            .collect()
     }
 
     /// Value that is positive before the event and negative after it. `gusts_on` says on which side of its edge each gust is.

@@ -1,23 +1,24 @@
 //! A flight from release to its end: vehicle, launch, air, pilot and site in; dense solution and an end word out.
 
 mod flown;
+mod trajectory;
 
 use crate::air::Air;
-use crate::air::gust::Gust;
-use crate::control::Feedback;
 use crate::control::cut_off::CutOff;
 use crate::control::sequence::Sequence;
 use crate::error::{LaunchError, NumericalFailure};
 use crate::events::{self, Event, Watch};
 use crate::forces::evaluate;
 use crate::launch::Launch;
-use crate::pilot::{ControlSpan, Pilot};
-use crate::root::bisect;
+use crate::pilot::{ControlSpan, ControlSpans, Pilot, Programme};
 use crate::segment::Segment;
 use crate::site::Site;
-use crate::solver::{Counts, Method, Piece, Row, Tolerance, integrate};
+use crate::solver::{Method, Row, Tolerance, integrate};
 use crate::state::State;
 use crate::vehicle::Vehicle;
+pub use flown::Instant;
+pub use trajectory::Trajectory;
+pub(crate) use trajectory::{Leg, LegControls};
 
 /// How a flight ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -58,49 +59,32 @@ pub struct Throw {
     pub tolerance: Tolerance,
 }
 
-/// A stretch of flight inside which the right-hand side is smooth.
-#[derive(Clone, Debug)]
-pub(crate) struct Leg {
-    pub segment: Segment<f64>,
-    pub controls: LegControls,
-    pub piece: Piece,
-    pub end_s: f64,
+/// A throw as it is flown: with its own throttle programme and time limit, or those of a twin.
+#[derive(Clone, Copy, Debug)]
+pub struct Flying<'a> {
+    /// The throw.
+    pub throw: &'a Throw,
+    /// The throttle programme.
+    pub throttle: &'a Programme,
+    /// Longest flight, s.
+    pub time_limit_s: f64,
 }
 
-/// What controls a leg is flown with, beside its segment.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct LegControls {
-    held_at_limit: bool,
-    feedback: Feedback,
-    powered: bool,
-}
-
-impl LegControls {
-    /// Those of a stretch of controls.
-    pub fn of(controls: &ControlSpan) -> Self {
-        LegControls {
-            held_at_limit: controls.held_at_limit,
-            feedback: controls.feedback,
-            powered: controls.powered,
+impl<'a> From<&'a Throw> for Flying<'a> {
+    fn from(throw: &'a Throw) -> Self {
+        Flying {
+            throw,
+            throttle: &throw.pilot.throttle,
+            time_limit_s: throw.time_limit_s,
         }
     }
 }
 
-/// A flown throw.
+/// A flown throw; it can be asked for all that its trajectory can.
 #[derive(Clone, Debug)]
 pub struct Flight {
     throw: Throw,
-    legs: Vec<Leg>,
-    /// How it ended.
-    pub end: End,
-    /// When it ended, s.
-    pub end_time_s: f64,
-    /// Steps and derivative calls.
-    pub counts: Counts,
-    /// When the driver took the power from the motors because the voltage was too low, s.
-    pub cut_off_time_s: Option<f64>,
-    /// Tops of the path: times at which the vertical speed turned from up to down, s.
-    pub apex_times_s: Vec<f64>,
+    trajectory: Trajectory,
 }
 
 impl Throw {
@@ -109,22 +93,16 @@ impl Throw {
     /// # Errors
     /// [`LaunchError`] where the throw cannot start.
     pub fn release_state(&self) -> Result<State<f64>, LaunchError> {
-        let span = &self.spans()[0];
-        let mut gusts_on = self.gusts_in_time(span);
-        let placed = self.placed()?;
-        let controls = Sequence::new(&self.pilot).from(span, span.start_s, &placed);
+        let spans = self.spans();
+        let span = &spans[0];
+        let mut gusts_on = Vec::new();
+        self.put_gusts_in_time(span, &mut gusts_on);
+        let placed = self.launch.placed(&self.vehicle);
+        let mut controls = ControlSpan::default();
+        Sequence::new(&self.pilot).next(&self.pilot, span, span.start_s, &placed, &mut controls);
         let mut segment = controls.segment_from(span.start_s, &gusts_on);
         self.release(&self.watch(), &placed, &mut gusts_on, &mut segment)
             .map(|row| State::from_array(&row))
-    }
-
-    /// State at release but for the rotors, which need the controls.
-    pub(crate) fn placed(&self) -> Result<State<f64>, LaunchError> {
-        Launch {
-            rotor_speeds_rad_s: Some(Vec::new()),
-            ..self.launch.clone()
-        }
-        .state(&self.vehicle, &self.air, &Segment::steady(&[], &[]))
     }
 
     pub(crate) fn watch(&self) -> Watch<'_> {
@@ -136,23 +114,21 @@ impl Throw {
     }
 
     /// The controls, cut also where a gust begins or ends in time.
-    pub(crate) fn spans(&self) -> Vec<ControlSpan> {
-        let in_time = self.air.gusts.iter().filter(|gust| gust.is_in_time());
-        let edges = in_time.flat_map(|gust| [gust.start, gust.start + gust.length]);
-        self.pilot.spans(self.time_limit_s, edges)
+    fn spans(&self) -> ControlSpans {
+        let mut spans = ControlSpans::default();
+        Flying::from(self).put_spans(&mut spans);
+        spans
     }
 
-    /// Which gusts in time are on in a span; those in place count as off.
-    pub(crate) fn gusts_in_time(&self, span: &ControlSpan) -> Vec<f64> {
+    /// Puts down which gusts in time are on in a span, 1 or 0, and leaves the others as they are; as many as there are gusts.
+    pub(crate) fn put_gusts_in_time(&self, span: &ControlSpan, gusts_on: &mut Vec<f64>) {
         let middle = 0.5 * (span.start_s + span.end_s);
-        let on = |gust: &Gust<f64>| {
-            gust.is_in_time() && (0.0..gust.length).contains(&(middle - gust.start))
-        };
-        self.air
-            .gusts
-            .iter()
-            .map(|gust| f64::from(on(gust)))
-            .collect()
+        gusts_on.resize(self.air.gusts.len(), 0.0);
+        for (on, gust) in gusts_on.iter_mut().zip(&self.air.gusts) {
+            if gust.is_in_time() {
+                *on = f64::from((0.0..gust.length).contains(&(middle - gust.start)));
+            }
+        }
     }
 
     /// Flies the throw.
@@ -164,23 +140,20 @@ impl Throw {
             return crate::lanes::fly_one(self);
         }
         let watch = self.watch();
-        let events = watch.events();
-        let mut flight = Flight::begun(self.clone());
-        let placed = self.placed()?;
-        let mut sequence = Sequence::new(&self.pilot);
+        let events: Vec<Event> = watch.events().collect();
+        let mut flight = Trajectory::default();
+        let placed = self.launch.placed(&self.vehicle);
+        let pilot = &self.pilot;
+        let mut sequence = Sequence::new(pilot);
+        let mut controls = ControlSpan::default();
         let mut gusts_on = vec![0.0; self.air.gusts.len()];
         let mut row: Option<Row> = None;
-        for span in self.spans() {
-            let in_time = self.gusts_in_time(&span);
-            for (i, gust) in self.air.gusts.iter().enumerate() {
-                if gust.is_in_time() {
-                    gusts_on[i] = in_time[i];
-                }
-            }
+        for span in self.spans().iter() {
+            self.put_gusts_in_time(span, &mut gusts_on);
             let mut start_s = span.start_s;
             loop {
                 let state = row.map_or(placed, |row| State::from_array(&row));
-                let mut controls = sequence.from(&span, start_s, &state);
+                sequence.next(pilot, span, start_s, &state, &mut controls);
                 let mut segment = controls.segment_from(start_s, &gusts_on);
                 let start_row = match row {
                     Some(row) => row,
@@ -192,7 +165,7 @@ impl Throw {
                 {
                     flight.cut_off_time_s = Some(start_s);
                     sequence.cut_off();
-                    controls = sequence.from(&span, start_s, &state);
+                    sequence.next(pilot, span, start_s, &state, &mut controls);
                     segment = controls.segment_from(start_s, &gusts_on);
                 }
                 let (leg, event) =
@@ -203,21 +176,29 @@ impl Throw {
                 flight.add(leg);
                 match event {
                     Some(LegEnd::Event(Event::GustEdge(i))) => gusts_on[i] = 1.0 - gusts_on[i],
-                    Some(LegEnd::Event(Event::Ground)) => return Ok(flight.ended(End::Ground)),
-                    Some(LegEnd::Event(Event::Wall(i))) => return Ok(flight.ended(End::Wall(i))),
-                    Some(LegEnd::Event(Event::Hall)) => {
-                        let wall = flight.hall_wall_at_end();
-                        return Ok(flight.ended(End::HallWall(wall)));
+                    Some(LegEnd::Event(Event::Ground)) => {
+                        return Ok(self.flown(flight, End::Ground));
                     }
-                    Some(LegEnd::Event(Event::Ceiling)) => return Ok(flight.ended(End::Ceiling)),
+                    Some(LegEnd::Event(Event::Wall(i))) => {
+                        return Ok(self.flown(flight, End::Wall(i)));
+                    }
+                    Some(LegEnd::Event(Event::Hall)) => {
+                        let wall = self.hall_wall_at_end(&flight);
+                        return Ok(self.flown(flight, End::HallWall(wall)));
+                    }
+                    Some(LegEnd::Event(Event::Ceiling)) => {
+                        return Ok(self.flown(flight, End::Ceiling));
+                    }
                     Some(LegEnd::Event(Event::CellEmpty)) => {
-                        return Ok(flight.ended(End::CellEmpty));
+                        return Ok(self.flown(flight, End::CellEmpty));
                     }
                     Some(LegEnd::CutOff) => {
                         flight.cut_off_time_s = Some(start_s);
                         sequence.cut_off();
                     }
-                    Some(LegEnd::Failure(failure)) => return Ok(flight.ended(End::Failed(failure))),
+                    Some(LegEnd::Failure(failure)) => {
+                        return Ok(self.flown(flight, End::Failed(failure)));
+                    }
                     None => start_s = controls.end_s,
                 }
                 if start_s >= span.end_s {
@@ -225,7 +206,21 @@ impl Throw {
                 }
             }
         }
-        Ok(flight)
+        Ok(self.flown(flight, End::Time))
+    }
+
+    fn flown(&self, mut trajectory: Trajectory, end: End) -> Flight {
+        trajectory.end = end;
+        Flight::new(self.clone(), trajectory)
+    }
+
+    /// The wall of the hall that is nearest at the end.
+    fn hall_wall_at_end(&self, trajectory: &Trajectory) -> usize {
+        let state = trajectory.state_at(trajectory.end_time_s);
+        let hall = self.site.hall.as_ref();
+        hall.map_or(0, |hall| {
+            events::hall_clearance(&self.vehicle, hall, &state).1
+        })
     }
 
     /// The watch over the voltage, where the driver has one and the motors have power.
@@ -256,7 +251,8 @@ impl Throw {
                 gusts_on[i] = f64::from(watch.depth_in_gust(i, 0.0, placed) > 0.0);
             }
         }
-        segment.gusts_on = gusts_on.to_vec();
+        segment.gusts_on.clear();
+        segment.gusts_on.extend_from_slice(gusts_on);
         let clearance = events::clearance(&self.vehicle, &self.site, placed);
         if clearance <= 0.0 {
             return Err(LaunchError::BelowGround {
@@ -313,7 +309,7 @@ impl Throw {
         };
         let span = (start_s, controls.end_s);
         let (piece, failure) = integrate(&self.tolerance, span, start, rate, stop);
-        let last = piece.step_times_s[piece.step_times_s.len() - 1];
+        let last = piece.end_s();
         let event = watch
             .first(events, &segment.gusts_on, &piece)
             .map(|(time, event)| (time, LegEnd::Event(event)));
@@ -344,52 +340,11 @@ pub(crate) enum LegEnd {
     Failure(NumericalFailure),
 }
 
-impl Flight {
-    /// A flight of which nothing is flown yet.
-    pub(crate) fn begun(throw: Throw) -> Self {
-        Flight {
-            throw,
-            legs: Vec::new(),
-            end: End::Time,
-            end_time_s: 0.0,
-            counts: Counts::default(),
-            cut_off_time_s: None,
-            apex_times_s: Vec::new(),
-        }
-    }
-
-    pub(crate) fn ended(mut self, end: End) -> Self {
-        self.end = end;
-        self
-    }
-
-    pub(crate) fn add(&mut self, leg: Leg) {
-        let counts = leg.piece.counts;
-        self.counts.derivative_calls += counts.derivative_calls;
-        self.counts.accepted_steps += counts.accepted_steps;
-        self.counts.rejected_steps += counts.rejected_steps;
-        let climb = |t: f64| {
-            let state = State::from_array(&leg.piece.at(t));
-            -(crate::frames::rotation(&state.attitude) * state.velocity).z
-        };
-        for (before, after) in events::looks(&leg.piece) {
-            if before >= leg.end_s {
-                break;
-            }
-            let after = after.min(leg.end_s);
-            if climb(before) > 0.0 && climb(after) <= 0.0 {
-                self.apex_times_s.push(bisect(before, after, climb));
-            }
-        }
-        self.legs.push(leg);
-    }
-
-    /// The wall of the hall that is nearest at the end.
-    fn hall_wall_at_end(&self) -> usize {
-        let state = self.state_at(self.end_time_s);
-        let hall = self.throw.site.hall.as_ref();
-        hall.map_or(0, |hall| {
-            events::hall_clearance(&self.throw.vehicle, hall, &state).1
-        })
+impl Flying<'_> {
+    /// Puts down the controls, cut also where a gust begins or ends in time.
+    pub(crate) fn put_spans(&self, spans: &mut ControlSpans) {
+        let in_time = self.throw.air.gusts.iter().filter(|gust| gust.is_in_time());
+        let edges = in_time.flat_map(|gust| [gust.start, gust.start + gust.length]);
+        spans.fill(&self.throw.pilot, self.throttle, self.time_limit_s, edges);
     }
 }

@@ -10,6 +10,7 @@ use crate::parts::{Constants, Parts};
 use crate::power::disc::Around;
 pub use crate::power::run::MotorState;
 use crate::power::run::{Powered, Supply, run_motor, terminal_voltage};
+use crate::power::motor::Motor;
 use crate::segment::Segment;
 use crate::state::{MAX_MOTORS, State};
 use crate::vector::{
@@ -126,7 +127,16 @@ pub fn evaluate_parts<T: Number>(
         wind,
         gradient_rates,
         flow,
-    } = surroundings(vehicle, air, segment, parts, constants, time, state);
+    } = surroundings(
+        vehicle,
+        air,
+        segment,
+        parts,
+        constants,
+        time,
+        state,
+        air.atmosphere.density(height),
+    );
     let density = flow.density;
     let attached_weight = vehicle.post_stall.attached_weight_by(&flow, constants);
     let separated = T::one() - attached_weight;
@@ -259,8 +269,8 @@ pub(crate) fn flow_of_motors(
     time: f64,
     state: &State<f64>,
 ) -> Flow<f64> {
-    let constants = Constants::none();
-    surroundings(vehicle, air, segment, &Parts::ALL, &constants, time, state).flow
+    let (constants, density) = (Constants::none(), air.atmosphere.density(state.height()));
+    surroundings(vehicle, air, segment, &Parts::ALL, &constants, time, state, density).flow
 }
 
 /// The motors of an evaluation in a flow worked out before.
@@ -275,8 +285,7 @@ pub(crate) fn motors_in(
     let voltage = terminal_voltage(vehicle, &Constants::none(), &duty, state);
     let mut states = [MotorState::idle(); MAX_MOTORS];
     for (i, motor) in vehicle.motors.iter().enumerate() {
-        let moving = plus(&state.velocity, &cross(&state.rates, &motor.place));
-        let axial_speed = dot(&motor.axis, &minus(&moving, &flow.wind));
+        let axial_speed = axial_speed(motor, state, flow);
         let rotor = state.rotors[i];
         states[i] = run_motor(
             motor,
@@ -292,17 +301,18 @@ pub(crate) fn motors_in(
 }
 
 /// What the airframe flies through at one state.
-struct Surroundings<T> {
-    to_earth: Matrix3<T>,
+pub(crate) struct Surroundings<T> {
+    pub to_earth: Matrix3<T>,
     /// Of the reference point over the ground, earth axes.
     reference_velocity: Vector3<T>,
-    wind: WindSample<T>,
+    pub wind: WindSample<T>,
     gradient_rates: GradientRates<T>,
-    flow: Flow<T>,
+    pub flow: Flow<T>,
 }
 
+/// Wind and flow at a time (s) and state, in air of a density (kg/m³) that changes nothing else of them.
 #[inline(always)]
-fn surroundings<T: Number>(
+pub(crate) fn surroundings<T: Number>(
     vehicle: &Vehicle<T>,
     air: &Air<T>,
     segment: &Segment<T>,
@@ -310,10 +320,10 @@ fn surroundings<T: Number>(
     constants: &Constants<T>,
     time: T,
     state: &State<T>,
+    density: T,
 ) -> Surroundings<T> {
     let reference = &vehicle.coefficients.reference;
     let to_earth = frames::rotation(&state.attitude);
-    let density = air.atmosphere.density(state.height());
     // A wind that is the same everywhere asks for no place, one that nothing accelerates with for no velocity.
     let mut reference_place = state.position;
     let mut reference_velocity = state.velocity;
@@ -370,6 +380,13 @@ fn weight<T: Number>(
     }
     let gravity = Vector3::new(T::zero(), T::zero(), gravity);
     scaled(&turned_back(to_earth, &gravity), vehicle.mass)
+}
+
+/// Speed of a motor's disc through the air along its axis, m/s.
+#[inline(always)]
+pub(crate) fn axial_speed<T: Number>(motor: &Motor<T>, state: &State<T>, flow: &Flow<T>) -> T {
+    let moving = plus(&state.velocity, &cross(&state.rates, &motor.place));
+    dot(&motor.axis, &minus(&moving, &flow.wind))
 }
 
 /// What the wind and turning in it add to v̇ + ω̇ × r for the rate of the velocity relative to the air, body components (MODEL.md § 5.2).

@@ -62,6 +62,16 @@ impl Launch {
         air: &Air<f64>,
         segment: &Segment<f64>,
     ) -> Result<State<f64>, LaunchError> {
+        let mut state = self.placed(vehicle);
+        match &self.rotor_speeds_rad_s {
+            Some(given) => state.rotors[..given.len()].copy_from_slice(given),
+            None => steady_rotors(vehicle, air, segment, &mut state)?,
+        }
+        Ok(state)
+    }
+
+    /// The same with rotors at rest, which alone need the air and the controls.
+    pub fn placed(&self, vehicle: &Vehicle<f64>) -> State<f64> {
         let turn = |roll_rad, pitch_rad, yaw_rad| {
             EulerAngles {
                 roll_rad,
@@ -82,19 +92,14 @@ impl Launch {
         let (sin_heading, cos_heading) = libm::sincos(self.heading_rad);
         let over_ground = Vector3::new(cos_path * cos_heading, cos_path * sin_heading, -sin_path)
             * self.speed_m_s;
-        let mut state = State {
+        State {
             position: Vector3::new(0.0, 0.0, -self.height_m),
             attitude,
             velocity: rotation(&attitude).transpose() * over_ground,
             rates: self.rates_rad_s,
             rotors: [0.0; MAX_MOTORS],
             charge: (1.0 - self.charge_fraction) * vehicle.cell.capacity,
-        };
-        match &self.rotor_speeds_rad_s {
-            Some(given) => state.rotors[..given.len()].copy_from_slice(given),
-            None => steady_rotors(vehicle, air, segment, &mut state)?,
         }
-        Ok(state)
     }
 }
 

@@ -42,6 +42,7 @@
 pub mod frames;
 pub mod interpolate;
 pub mod number;
+pub mod reused;
 pub mod vector;
 pub mod wrench;
 
@@ -57,6 +58,7 @@ pub mod vehicle;
 // The right-hand side.
 mod accelerations;
 pub mod forces;
+pub mod look;
 pub mod parts;
 
 // A flight.

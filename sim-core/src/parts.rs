@@ -142,19 +142,32 @@ impl<T: Number> Constants<T> {
 impl Constants<f64> {
     /// Those of a vehicle in an air.
     pub fn of(vehicle: &Vehicle<f64>, air: &Air<f64>) -> Self {
+        let mut constants = Constants::none();
+        constants.work_out(vehicle, air);
+        constants
+    }
+
+    /// The same, in storage that is kept.
+    pub fn work_out(&mut self, vehicle: &Vehicle<f64>, air: &Air<f64>) {
         let apparent = vehicle.apparent_mass.as_ref();
-        Constants {
+        let mut motors = std::mem::take(&mut self.motors);
+        motors.clear();
+        motors.extend(vehicle.motors.iter().map(MotorConstants::of));
+        let mut gust_waves = std::mem::take(&mut self.gust_waves);
+        gust_waves.clear();
+        gust_waves.extend(air.gusts.iter().map(|gust| TAU / gust.length));
+        *self = Constants {
             over_mass: 1.0 / vehicle.mass,
             over_alpha_blend: 1.0 / vehicle.post_stall.alpha_blend,
             over_beta_blend: 1.0 / vehicle.post_stall.beta_blend,
             over_capacity: 1.0 / vehicle.cell.capacity,
             over_span: 1.0 / vehicle.coefficients.span,
             ground: vehicle.coefficients.near_ground(),
-            motors: vehicle.motors.iter().map(MotorConstants::of).collect(),
-            gust_waves: air.gusts.iter().map(|gust| TAU / gust.length).collect(),
+            motors,
+            gust_waves,
             profile: air.profile.as_ref().map(ProfileConstants::of),
             modes: apparent.map(|air| CarriedModes::of(air, vehicle.mass, &vehicle.inertia)),
-        }
+        };
     }
 }
 

@@ -3,6 +3,7 @@
 use crate::control::hold::Hold;
 use crate::control::slew::Slew;
 use crate::control::{Feedback, Module};
+use crate::reused::Reused;
 use crate::segment::{Line, Segment};
 
 /// A change of a programme: from the value at `time_s` evenly to a new one.
@@ -68,21 +69,22 @@ impl Programme {
 
     /// The programme up to a time, then its value just before that time kept.
     pub fn held_from(&self, time_s: f64) -> Self {
-        let mut held = Programme {
-            at_release: self.at_release,
-            changes: self
-                .changes
-                .iter()
-                .copied()
-                .filter(|change| change.time_s < time_s)
-                .collect(),
-        };
-        held.changes.push(Change {
+        let mut held = Programme::default();
+        held.hold_from(self, time_s);
+        held
+    }
+
+    /// Becomes another programme held from a time (s), in its own storage.
+    pub fn hold_from(&mut self, other: &Programme, time_s: f64) {
+        self.at_release = other.at_release;
+        self.changes.clear();
+        let before = |change: &&Change| change.time_s < time_s;
+        self.changes.extend(other.changes.iter().filter(before));
+        self.changes.push(Change {
             time_s,
-            to: self.before(time_s),
+            to: other.before(time_s),
             ramp_s: 0.0,
         });
-        held
     }
 
     fn breaks(&self) -> impl Iterator<Item = f64> + '_ {
@@ -127,7 +129,7 @@ pub struct Pilot {
 }
 
 /// Controls between two of their breaks.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct ControlSpan {
     /// Start, s.
     pub start_s: f64,
@@ -150,20 +152,86 @@ pub struct ControlSpan {
 impl ControlSpan {
     /// The segment that begins at a time in the span (s), with each gust on (1) or off (0).
     pub fn segment_from(&self, start_s: f64, gusts_on: &[f64]) -> Segment<f64> {
-        let from_here = |lines: &[Line<f64>]| {
-            lines
-                .iter()
-                .map(|line| Line {
-                    start: line.after(start_s - self.start_s),
-                    slope: line.slope,
-                })
-                .collect()
+        let mut segment = Segment::steady(&[], &[]);
+        self.put_segment_from(start_s, gusts_on, &mut segment);
+        segment
+    }
+
+    /// The same put into another one's storage.
+    pub fn put_segment_from(&self, start_s: f64, gusts_on: &[f64], segment: &mut Segment<f64>) {
+        let from_here = |lines: &[Line<f64>], to: &mut Vec<Line<f64>>| {
+            to.clear();
+            to.extend(lines.iter().map(|line| Line {
+                start: line.after(start_s - self.start_s),
+                slope: line.slope,
+            }));
         };
-        Segment {
-            start_time: start_s,
-            throttles: from_here(&self.throttles),
-            tabs: from_here(&self.tabs),
-            gusts_on: gusts_on.to_vec(),
+        segment.start_time = start_s;
+        from_here(&self.throttles, &mut segment.throttles);
+        from_here(&self.tabs, &mut segment.tabs);
+        segment.gusts_on.clear();
+        segment.gusts_on.extend_from_slice(gusts_on);
+    }
+
+    /// Becomes another one, in its own storage.
+    pub fn become_like(&mut self, other: &ControlSpan) {
+        self.start_s = other.start_s;
+        self.end_s = other.end_s;
+        self.wanted.clone_from(&other.wanted);
+        self.throttles.clone_from(&other.throttles);
+        self.tabs.clone_from(&other.tabs);
+        self.held_at_limit = other.held_at_limit;
+        self.feedback = other.feedback;
+        self.powered = other.powered;
+    }
+}
+
+/// Stretches of controls, and what making them takes, in storage that is used again.
+#[derive(Clone, Debug, Default)]
+pub struct ControlSpans {
+    spans: Reused<ControlSpan>,
+    cuts_s: Vec<f64>,
+}
+
+impl std::ops::Deref for ControlSpans {
+    type Target = [ControlSpan];
+    fn deref(&self) -> &[ControlSpan] {
+        &self.spans
+    }
+}
+
+impl ControlSpans {
+    /// Makes them those of a pilot who follows a throttle programme, from release to `end_s`, cut wherever a straight line ends.
+    /// `more_breaks` are further times to cut at, s.
+    pub fn fill(
+        &mut self,
+        pilot: &Pilot,
+        throttle: &Programme,
+        end_s: f64,
+        more_breaks: impl Iterator<Item = f64>,
+    ) {
+        let cuts = &mut self.cuts_s;
+        cuts.clear();
+        cuts.extend(
+            throttle
+                .breaks()
+                .chain(pilot.left_minus_right.breaks())
+                .chain(pilot.tabs.iter().flat_map(Programme::breaks))
+                .chain(pilot.power_cut_s)
+                .chain(more_breaks),
+        );
+        tidy(cuts, end_s);
+        for i in 1..cuts.len() {
+            let (from_s, to_s) = (cuts[i - 1], cuts[i]);
+            for line in pilot.wanted(throttle, from_s, to_s) {
+                let inside = |t: &f64| *t > from_s && *t < to_s;
+                cuts.extend(limit_crossings(&line, from_s).filter(inside));
+            }
+        }
+        tidy(cuts, end_s);
+        self.spans.clear();
+        for ends in cuts.windows(2) {
+            pilot.span(throttle, ends[0], ends[1], self.spans.add());
         }
     }
 }
@@ -178,90 +246,60 @@ impl Pilot {
     }
 
     /// The controls from release to `end_s`, cut wherever a straight line ends. `more_breaks` are further times to cut at, s.
-    pub fn spans(&self, end_s: f64, more_breaks: impl Iterator<Item = f64>) -> Vec<ControlSpan> {
-        let mut cuts: Vec<f64> = self
-            .throttle
-            .breaks()
-            .chain(self.left_minus_right.breaks())
-            .chain(self.tabs.iter().flat_map(Programme::breaks))
-            .chain(self.power_cut_s)
-            .chain(more_breaks)
-            .collect();
-        cuts = tidy(cuts, end_s);
-        let crossings: Vec<f64> = cuts
-            .windows(2)
-            .flat_map(|w| {
-                self.wanted(w[0], w[1])
-                    .into_iter()
-                    .flat_map(move |line| limit_crossings(&line, w[0]))
-                    .filter(move |&t| t > w[0] && t < w[1])
-                    .collect::<Vec<_>>()
-            })
-            .collect();
-        cuts.extend(crossings);
-        tidy(cuts, end_s)
-            .windows(2)
-            .map(|w| self.span(w[0], w[1]))
-            .collect()
+    pub fn spans(&self, end_s: f64, more_breaks: impl Iterator<Item = f64>) -> ControlSpans {
+        let mut spans = ControlSpans::default();
+        spans.fill(self, &self.throttle, end_s, more_breaks);
+        spans
     }
 
     /// Duty each motor would have without limits.
-    fn wanted(&self, start_s: f64, end_s: f64) -> Vec<Line<f64>> {
-        let common = self.throttle.line(start_s, end_s);
+    fn wanted(
+        &self,
+        throttle: &Programme,
+        start_s: f64,
+        end_s: f64,
+    ) -> impl Iterator<Item = Line<f64>> + use<'_> {
+        let common = throttle.line(start_s, end_s);
         let difference = self.left_minus_right.line(start_s, end_s);
-        self.steering_shares
-            .iter()
-            .map(|share| Line {
-                start: common.start + share * difference.start,
-                slope: common.slope + share * difference.slope,
-            })
-            .collect()
+        self.steering_shares.iter().map(move |share| Line {
+            start: common.start + share * difference.start,
+            slope: common.slope + share * difference.slope,
+        })
     }
 
-    fn span(&self, start_s: f64, end_s: f64) -> ControlSpan {
+    fn span(&self, throttle: &Programme, start_s: f64, end_s: f64, span: &mut ControlSpan) {
         let middle_s = (end_s - start_s) / 2.0;
-        let wanted = self.wanted(start_s, end_s);
-        let powered = self
+        (span.start_s, span.end_s) = (start_s, end_s);
+        span.wanted.clear();
+        span.wanted.extend(self.wanted(throttle, start_s, end_s));
+        span.powered = self
             .power_cut_s
             .is_none_or(|cut_s| start_s + middle_s < cut_s);
-        let (throttles, held_at_limit) = if powered {
-            held_to_limits(&wanted, middle_s)
+        span.throttles.clone_from(&span.wanted);
+        span.held_at_limit = if span.powered {
+            hold_to_limits(&mut span.throttles, middle_s)
         } else {
-            (vec![Line::constant(0.0); wanted.len()], false)
+            span.throttles.fill(Line::constant(0.0));
+            false
         };
-        ControlSpan {
-            start_s,
-            end_s,
-            wanted,
-            throttles,
-            tabs: self
-                .tabs
-                .iter()
-                .map(|tab| tab.line(start_s, end_s))
-                .collect(),
-            held_at_limit,
-            feedback: Feedback::default(),
-            powered,
-        }
+        span.tabs.clear();
+        span.tabs
+            .extend(self.tabs.iter().map(|tab| tab.line(start_s, end_s)));
+        span.feedback = Feedback::default();
     }
 }
 
-/// Duties held to 0 and 1, of lines that do not cross them on the way, and whether one is; looked at `middle_s` after their start.
-pub(crate) fn held_to_limits(wanted: &[Line<f64>], middle_s: f64) -> (Vec<Line<f64>>, bool) {
+/// Holds duties to 0 and 1, lines that do not cross them on the way, and says whether one is; looked at `middle_s` after their start.
+pub(crate) fn hold_to_limits(duties: &mut [Line<f64>], middle_s: f64) -> bool {
     let mut held_at_limit = false;
-    let throttles = wanted
-        .iter()
-        .map(|line| {
-            let value = line.after(middle_s);
-            if (0.0..=1.0).contains(&value) {
-                line.clone()
-            } else {
-                held_at_limit |= !(-1e-12..=1.0 + 1e-12).contains(&value);
-                Line::constant(value.clamp(0.0, 1.0))
-            }
-        })
-        .collect();
-    (throttles, held_at_limit)
+    for line in duties {
+        let value = line.after(middle_s);
+        if !(0.0..=1.0).contains(&value) {
+            held_at_limit |= !(-1e-12..=1.0 + 1e-12).contains(&value);
+            *line = Line::constant(value.clamp(0.0, 1.0));
+        }
+    }
+    held_at_limit
 }
 
 /// When a line meets 0 and 1, s.
@@ -277,13 +315,12 @@ pub(crate) fn limit_crossings(line: &Line<f64>, start_s: f64) -> impl Iterator<I
 pub(crate) const ONE_CUT_S: f64 = 1e-9;
 
 /// Cuts in order from 0 to the end, doubles and those outside left out.
-fn tidy(mut cuts: Vec<f64>, end_s: f64) -> Vec<f64> {
+fn tidy(cuts: &mut Vec<f64>, end_s: f64) {
     cuts.retain(|&t| t > ONE_CUT_S && t < end_s - ONE_CUT_S);
     cuts.push(0.0);
-    cuts.sort_by(f64::total_cmp);
+    cuts.sort_unstable_by(f64::total_cmp);
     cuts.dedup_by(|later, earlier| *later - *earlier < ONE_CUT_S);
     cuts.push(end_s);
-    cuts
 }
 
 #[cfg(test)]

@@ -75,6 +75,14 @@ impl<T: Number> Segment<T> {
 }
 
 impl Segment<f64> {
+    /// Becomes another one, in its own storage.
+    pub fn become_like(&mut self, other: &Self) {
+        self.start_time = other.start_time;
+        self.throttles.clone_from(&other.throttles);
+        self.tabs.clone_from(&other.tabs);
+        self.gusts_on.clone_from(&other.gusts_on);
+    }
+
     /// The same conditions in every lane of a wider number.
     pub fn spread<T: Number>(&self) -> Segment<T> {
         Segment::widen(&[self])

@@ -99,45 +99,107 @@ pub struct DenseStep {
 impl DenseStep {
     /// State at a time (s).
     pub fn at(&self, time_s: f64) -> Row {
-        let theta = (time_s - self.start_s) / self.length_s;
+        let theta = self.share(time_s);
+        std::array::from_fn(|i| self.number(i, theta))
+    }
+
+    /// Numbers of it that follow one another, by the place of the first in the row.
+    pub fn numbers_at<const N: usize>(&self, first: usize, time_s: f64) -> [f64; N] {
+        let theta = self.share(time_s);
+        std::array::from_fn(|i| self.number(first + i, theta))
+    }
+
+    fn share(&self, time_s: f64) -> f64 {
+        (time_s - self.start_s) / self.length_s
+    }
+
+    #[inline(always)]
+    fn number(&self, i: usize, theta: f64) -> f64 {
         let [p0, p1, p2, p3, p4] = &self.powers;
-        std::array::from_fn(|i| {
-            p0[i] + theta * (p1[i] + theta * (p2[i] + theta * (p3[i] + theta * p4[i])))
-        })
+        p0[i] + theta * (p1[i] + theta * (p2[i] + theta * (p3[i] + theta * p4[i])))
+    }
+}
+
+impl Default for Piece {
+    /// Nothing yet.
+    fn default() -> Self {
+        Piece {
+            dense: Solution::Steps(Vec::new()),
+            step_times_s: Vec::new(),
+            counts: Counts::default(),
+            start: [0.0; STATE_LENGTH],
+        }
     }
 }
 
 impl Piece {
-    /// A solution of steps that follow one another from a time (s) and state.
-    pub fn of_steps(start_s: f64, start: Row, steps: Vec<DenseStep>, counts: Counts) -> Self {
-        let ends = steps.iter().map(|step| step.start_s + step.length_s);
-        Piece {
-            step_times_s: std::iter::once(start_s).chain(ends).collect(),
-            dense: Solution::Steps(steps),
-            counts,
-            start,
+    /// Becomes a solution from a time (s) and state on, without steps as yet, in its own storage.
+    pub fn begin(&mut self, start_s: f64, start: Row) {
+        match &mut self.dense {
+            Solution::Steps(steps) => steps.clear(),
+            Solution::Crate(_) => self.dense = Solution::Steps(Vec::new()),
         }
+        self.step_times_s.clear();
+        self.step_times_s.push(start_s);
+        self.counts = Counts::default();
+        self.start = start;
+    }
+
+    /// Goes on by a step, which follows on the one before.
+    pub fn add(&mut self, step: &DenseStep) {
+        self.step_times_s.push(step.start_s + step.length_s);
+        if let Solution::Steps(steps) = &mut self.dense {
+            steps.push(step.clone());
+        }
+    }
+
+    /// Where it begins, s.
+    pub fn start_s(&self) -> f64 {
+        self.step_times_s[0]
+    }
+
+    /// Where its last step ends, s.
+    pub fn end_s(&self) -> f64 {
+        self.step_times_s[self.step_times_s.len() - 1]
     }
 
     /// Solution at a time inside the piece (s); times outside give the nearest end. A piece without steps is its start.
     pub fn at(&self, time_s: f64) -> Row {
-        let first = self.step_times_s[0];
-        let last = self.step_times_s[self.step_times_s.len() - 1];
-        if time_s <= first {
+        if time_s <= self.start_s() {
             return self.start;
         }
-        let time_s = time_s.min(last);
+        let time_s = time_s.min(self.end_s());
         match &self.dense {
             Solution::Crate(dense) => {
                 let i = dense.partition_point(|(end, _)| *end < time_s);
                 let found = dense.get(i).and_then(|(_, dense)| dense.evaluate(time_s));
                 found.map_or(self.start, Into::into)
             }
-            Solution::Steps(steps) => {
-                let i = self.step_times_s[1..].partition_point(|end| *end < time_s);
-                steps.get(i).map_or(self.start, |step| step.at(time_s))
-            }
+            Solution::Steps(steps) => self
+                .step(steps, time_s)
+                .map_or(self.start, |step| step.at(time_s)),
         }
+    }
+
+    /// Numbers of the state that follow one another, by the place of the first in the row, as in [`Piece::at`].
+    pub fn numbers_at<const N: usize>(&self, first: usize, time_s: f64) -> [f64; N] {
+        let steps = match &self.dense {
+            Solution::Steps(steps) if time_s > self.start_s() => steps,
+            _ => {
+                let row = self.at(time_s);
+                return std::array::from_fn(|i| row[first + i]);
+            }
+        };
+        let time_s = time_s.min(self.end_s());
+        match self.step(steps, time_s) {
+            Some(step) => step.numbers_at(first, time_s),
+            None => std::array::from_fn(|i| self.start[first + i]),
+        }
+    }
+
+    /// The step that a time (s) after the start lies in.
+    fn step<'s>(&self, steps: &'s [DenseStep], time_s: f64) -> Option<&'s DenseStep> {
+        steps.get(self.step_times_s[1..].partition_point(|end| *end < time_s))
     }
 }
 

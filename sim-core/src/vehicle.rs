@@ -6,6 +6,7 @@ use crate::aero::post_stall::PostStall;
 use crate::number::{Number, lane_data};
 use crate::power::cell::Cell;
 use crate::power::motor::Motor;
+use crate::vector::dot;
 use nalgebra::{Matrix3, Vector3};
 
 lane_data! {
@@ -36,16 +37,17 @@ lane_data! {
 
 impl<T: Number> Vehicle<T> {
     /// How far the airframe reaches from the balance point in a direction (unit vector, body axes), m.
+    #[inline(always)]
     pub fn reach(&self, direction: &Vector3<T>) -> T {
         let mut reach = T::zero();
         for point in &self.outline {
-            reach = reach.larger(point.dot(direction));
+            reach = reach.larger(dot(point, direction));
         }
         for motor in &self.motors {
-            let along = motor.axis.dot(direction);
+            let along = dot(&motor.axis, direction);
             let square = (T::one() - along * along).larger(T::zero());
             let rim = T::constant(0.5) * motor.propeller.diameter * square.sqrt();
-            reach = reach.larger(motor.place.dot(direction) + rim);
+            reach = reach.larger(dot(&motor.place, direction) + rim);
         }
         reach
     }

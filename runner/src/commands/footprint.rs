@@ -17,6 +17,7 @@ use scenarios::summary::{EndWord, Summary, fly_with_twin, summarise, touched};
 use serde::Serialize;
 use sim_core::flight::End;
 use sim_core::site::PlanPoint;
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::sync::atomic::Ordering;
 
@@ -171,7 +172,7 @@ fn fly(plan: &StudyPlan, flight: &PlannedFlight, cut_moments: u32) -> Flown {
         let zones = built.throw.site.zones.iter();
         flown.cuts.push(Cut {
             at_s,
-            touched: touched(&cut).unwrap_or_else(|| "nothing".to_owned()),
+            touched: touched(&cut).map_or_else(|| "nothing".to_owned(), Cow::into_owned),
             place,
             on_ground,
             zones: zones.map(|zone| on_ground && zone.holds(&place)).collect(),
@@ -198,6 +199,7 @@ fn sum_up(plan: &StudyPlan, arguments: &FootprintArguments, flown: &[Flown]) -> 
         let word = summary
             .touched
             .clone()
+            .map(Cow::into_owned)
             .unwrap_or_else(|| match summary.ended_by {
                 EndWord::Failed => "failed".to_owned(),
                 EndWord::CellEmpty => "cell empty in the air".to_owned(),

@@ -23,6 +23,7 @@ use indicatif::{ProgressBar, ProgressStyle};
 use preview::Preview;
 use scenarios::study::row::RowForm;
 use std::path::Path;
+use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Results that wait for one before them, at most, for each thread.
@@ -162,6 +163,7 @@ fn sweep(
         plan: &flights,
         form: &form,
         folder: &folder,
+        lanes: Mutex::default(),
     };
     let found = verify(&folder, &form)?;
     let good = |found: &Verified| found.good.iter().map(|e| e.to_flight - e.from_flight).sum();

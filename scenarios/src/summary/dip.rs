@@ -1,9 +1,11 @@
 //! The lowest point after the throttle step.
 
 use super::metrics::{DipEnd, Summary};
-use super::moment::Trace;
+use super::moment::{Flown, Trace};
 use super::refine::smallest;
 use sim_core::flight::End;
+use sim_core::frames::rotation;
+use sim_core::look::Moment;
 use sim_core::root::bisect;
 
 /// Rise of the height that ends a dip, m.
@@ -20,14 +22,16 @@ pub fn fill(summary: &mut Summary, trace: &Trace<'_>, start_s: f64, window_s: f6
     let touched =
         climbed_from.is_none() && flight.end == End::Ground && look_end_s == flight.end_time_s;
 
-    let heights = trace.points(start_s, end_s, |m| m.height_m);
-    let Some((_, lowest)) = smallest(&heights, trace.value(|m| m.height_m)) else {
+    let dip = trace.between(start_s, end_s);
+    let height = |time_s: f64| flight.height_at(time_s);
+    let Some((_, lowest)) = smallest(&dip.of(|m| m.height_m), height) else {
         return;
     };
-    let lost = heights[0].1 - lowest;
+    let lost = dip.moment(0).height_m - lowest;
     summary.height_lost_since_step_m = Some(lost);
-    let clearances = trace.points(start_s, end_s, |m| m.clearance_m);
-    let least = smallest(&clearances, trace.value(|m| m.clearance_m));
+    let least = smallest(&dip.of(|m| m.clearance_m), |time_s| {
+        flight.clearance_at(time_s)
+    });
     // At the touch the clearance is 0 by definition, not what the root's last digits leave.
     let least = if touched { Some((end_s, 0.0)) } else { least };
     summary.minimum_altitude_time_s = least.map(|(time, _)| time);
@@ -43,25 +47,31 @@ pub fn fill(summary: &mut Summary, trace: &Trace<'_>, start_s: f64, window_s: f6
     });
 }
 
+/// Climb rate at a time (s), m/s: that of [`Moment::ground_m_s`].
+fn climb_m_s(flight: &Flown<'_>, time_s: f64) -> f64 {
+    let state = flight.state_at(time_s);
+    -(rotation(&state.attitude) * state.velocity).z
+}
+
 /// The first minimum of the height after the start from which it rises [`RISE_M`] before it falls below it again and before the end (s).
 fn dip_bottom_s(trace: &Trace<'_>, start_s: f64, end_s: f64) -> Option<f64> {
-    let climb = trace.value(|m| -m.ground_m_s.z);
-    let points = trace.points(start_s, end_s, |m| -m.ground_m_s.z);
+    let stretch = trace.between(start_s, end_s);
+    let climb = |m: &Moment| -m.ground_m_s.z;
     let mut bottom: Option<(f64, f64)> = None;
-    for pair in points.windows(2) {
-        let [(before, falling), (after, rising)] = [pair[0], pair[1]];
-        if falling < 0.0 && rising >= 0.0 {
-            let time = bisect(before, after, &climb);
-            let height = trace.flight.state_at(time).height();
+    for (before, after) in stretch.moments().zip(stretch.moments().skip(1)) {
+        if climb(before) < 0.0 && climb(after) >= 0.0 {
+            let time = bisect(before.time_s, after.time_s, |time_s| {
+                climb_m_s(&trace.flight, time_s)
+            });
+            let height = trace.flight.height_at(time);
             if bottom.is_none_or(|(_, lowest)| height < lowest) {
                 bottom = Some((time, height));
             }
         }
-        let height = trace.flight.state_at(after).height();
         match bottom {
-            Some((time, lowest)) if height >= lowest + RISE_M => return Some(time),
+            Some((time, lowest)) if after.height_m >= lowest + RISE_M => return Some(time),
             // Lower than the last minimum: that one was not the bottom; the next one will be.
-            Some((_, lowest)) if height < lowest => bottom = None,
+            Some((_, lowest)) if after.height_m < lowest => bottom = None,
             _ => {}
         }
     }

@@ -2,6 +2,7 @@
 
 use super::validity::RangeNote;
 use serde::Serialize;
+use std::borrow::Cow;
 use std::fmt;
 
 /// How a flight ended, as a word.
@@ -74,6 +75,10 @@ impl Held for Option<String> {
     const HOLDS: Holds = Holds::Text;
 }
 
+impl Held for Option<Cow<'static, str>> {
+    const HOLDS: Holds = Holds::Text;
+}
+
 impl Held for Vec<RangeNote> {
     const HOLDS: Holds = Holds::Text;
 }
@@ -137,6 +142,13 @@ impl From<&Option<String>> for Cell {
     }
 }
 
+impl From<&Option<Cow<'static, str>>> for Cell {
+    fn from(text: &Option<Cow<'static, str>>) -> Self {
+        let text = text.as_deref().map(str::to_owned);
+        text.map_or(Cell::Empty, Cell::Text)
+    }
+}
+
 impl From<&Option<f64>> for Cell {
     fn from(number: &Option<f64>) -> Self {
         number.map_or(Cell::Empty, Cell::Number)
@@ -197,7 +209,7 @@ summary! {
     /// Which of the site's `walls` it touched, counted from 1; absent for a wall of a hall.
     wall_number: Option<usize>, "";
     /// What it touched, by name: `ground`, `wall 1` (of the site's `walls`), `ceiling`, `hall wall NAME`; absent where it touched nothing.
-    touched: Option<String>, "";
+    touched: Option<Cow<'static, str>>, "";
     /// Speed of the balance point over the ground at that touch.
     touch_speed_m_s: Option<f64>, "m/s";
     /// Speed at that touch square to what was touched: down, up, or towards the wall.

@@ -2,8 +2,11 @@
 
 use super::dip::RISE_M;
 use super::metrics::{EndWord, Summary};
-use super::moment::{Moment, Trace};
+use super::moment::{Trace, Values};
 use super::refine::{integral, largest, smallest};
+use nalgebra::Vector3;
+use sim_core::frames::{EulerAngles, rotation};
+use sim_core::look::Moment;
 use sim_core::root::EVENT_RESOLUTION_S;
 use std::f64::consts::{PI, TAU};
 
@@ -17,24 +20,24 @@ const FLIP_RAD: f64 = 3.0;
 const CLIMB_STRETCH_S: f64 = 1.0;
 
 /// Fills in heights, distances, heading and glide ratios; climb counts from `climb_from_s` on.
-pub fn fill(summary: &mut Summary, trace: &Trace<'_>, climb_from_s: f64) {
+pub fn fill(summary: &mut Summary, trace: &Trace<'_>, climb_from_s: f64, values: &mut Values) {
     heights(summary, trace);
-    best_climb(summary, trace, climb_from_s);
+    best_climb(summary, trace, climb_from_s, values);
     distances(summary, trace);
     summary.heading_change_deg = Some(heading_change_rad(trace).to_degrees());
 }
 
 fn heights(summary: &mut Summary, trace: &Trace<'_>) {
-    let low = smallest(
-        &trace.all(|m| m.clearance_m),
-        trace.value(|m| m.clearance_m),
-    );
+    let (flight, whole) = (trace.flight, trace.whole());
+    let low = smallest(&whole.of(|m| m.clearance_m), |time_s| {
+        flight.clearance_at(time_s)
+    });
     (summary.lowest_clearance_time_s, summary.lowest_clearance_m) = match summary.ended_by {
         // The touch is found to a nanosecond; what is left of clearance there is not worth telling from none.
         EndWord::Ground => (Some(trace.last().time_s), Some(0.0)),
         _ => low.unzip(),
     };
-    let top = largest(&trace.all(|m| m.height_m), trace.value(|m| m.height_m));
+    let top = largest(&whole.of(|m| m.height_m), |time_s| flight.height_at(time_s));
     let Some((time, highest)) = top else {
         return;
     };
@@ -44,25 +47,24 @@ fn heights(summary: &mut Summary, trace: &Trace<'_>) {
     summary.height_lost_m = Some(highest - trace.last().height_m);
 }
 
-fn best_climb(summary: &mut Summary, trace: &Trace<'_>, from_s: f64) {
+fn best_climb(summary: &mut Summary, trace: &Trace<'_>, from_s: f64, values: &mut Values) {
     let flight = trace.flight;
     let last_start_s = flight.end_time_s - CLIMB_STRETCH_S;
     if last_start_s < from_s {
         return;
     }
-    let rise = |time_s: f64| {
-        let later = flight.state_at(time_s + CLIMB_STRETCH_S).height();
-        (later - flight.state_at(time_s).height()) / CLIMB_STRETCH_S
+    let rise = |time_s: f64, height_m: f64| {
+        (flight.height_at(time_s + CLIMB_STRETCH_S) - height_m) / CLIMB_STRETCH_S
     };
-    let points: Vec<(f64, f64)> = trace
-        .points(from_s, last_start_s, |m| m.height_m)
-        .into_iter()
-        .map(|(time, height)| {
-            let later = flight.state_at(time + CLIMB_STRETCH_S).height();
-            (time, (later - height) / CLIMB_STRETCH_S)
-        })
-        .collect();
-    summary.best_climb_rate_m_s = largest(&points, rise).map(|(_, rate)| rate);
+    values.clear();
+    let stretch = trace.between(from_s, last_start_s);
+    values.extend(
+        stretch
+            .moments()
+            .map(|m| (m.time_s, rise(m.time_s, m.height_m))),
+    );
+    let best = largest(&values[..], |time_s| rise(time_s, flight.height_at(time_s)));
+    summary.best_climb_rate_m_s = best.map(|(_, rate)| rate);
 }
 
 fn distances(summary: &mut Summary, trace: &Trace<'_>) {
@@ -72,11 +74,14 @@ fn distances(summary: &mut Summary, trace: &Trace<'_>) {
     summary.distance_right_m = Some(moved.y * cos - moved.x * sin);
     summary.distance_from_release_m = Some(moved.xy().norm());
     let start = trace.first().position_m;
-    let along = |m: &Moment| (m.position_m.x - start.x) * cos + (m.position_m.y - start.y) * sin;
-    summary.furthest_back_m =
-        smallest(&trace.all(along), trace.value(along)).map(|(_, least)| least);
+    let along = |x: &Vector3<f64>| (x.x - start.x) * cos + (x.y - start.y) * sin;
+    let (flight, whole) = (trace.flight, trace.whole());
+    summary.furthest_back_m = smallest(&whole.of(|m| along(&m.position_m)), |time_s| {
+        along(&flight.state_at(time_s).position)
+    })
+    .map(|(_, least)| least);
 
-    let over = |f: fn(&Moment) -> f64| integral(&trace.all(f), trace.value(f));
+    let over = |f: fn(&Moment) -> f64| integral(&whole.of(f), trace.value(f));
     let track = over(Moment::ground_speed_m_s);
     summary.track_length_m = Some(track);
     let glide_ratio =
@@ -90,12 +95,13 @@ fn distances(summary: &mut Summary, trace: &Trace<'_>) {
 
 /// Turn of the heading of body x over the flight, added up, rad.
 fn heading_change_rad(trace: &Trace<'_>) -> f64 {
-    let heading = trace.value(|m| m.angles.yaw_rad);
+    let heading =
+        |time_s: f64| EulerAngles::of(&rotation(&trace.flight.state_at(time_s).attitude)).yaw_rad;
     trace
         .moments
         .windows(2)
         .map(|w| {
-            let [before, after] = [w[0], w[1]].map(|m| (m.time_s, m.angles.yaw_rad));
+            let [before, after] = [&w[0], &w[1]].map(|m| (m.time_s, m.yaw_rad));
             turn_rad(before, after, &heading)
         })
         .fold(0.0, |sum, turn| sum + turn)

@@ -1,10 +1,11 @@
 //! Where the flight left the range the model holds in (MODEL.md § 11).
 
 use super::metrics::word;
-use super::moment::{Moment, Trace};
-use super::refine::{Above, above_zero, largest};
+use super::moment::Trace;
+use super::refine::{above_zero, largest};
 use serde::Serialize;
 use sim_core::air::turbulence::LOWEST_STANDARD_HEIGHT_M;
+use sim_core::look::Moment;
 use sim_core::power::motor::FRICTION_FADE_RAD_S;
 use std::f64::consts::TAU;
 use std::fmt;
@@ -78,134 +79,146 @@ const ROTOR_BACKWARDS_RAD_S: f64 = -1.0;
 const THROTTLE_ROUNDING: f64 = 1e-12;
 
 /// One range: beyond it where `margin` is above zero (any unit, continuous in time); `measure` is what the reader sees, worse upwards.
-struct Range<'a> {
+struct Range<M, V> {
     what: RangeKind,
     motor: Option<usize>,
     unit: &'static str,
     limit: f64,
     /// −1 where lower is worse.
     sign: f64,
-    margin: Box<dyn Fn(&Moment) -> f64 + 'a>,
-    measure: Box<dyn Fn(&Moment) -> f64 + 'a>,
+    margin: M,
+    measure: V,
 }
 
-/// When |alpha| is beyond α_s or |beta| beyond β_s.
-pub fn stalled(trace: &Trace<'_>) -> Above {
+/// Hands over when |alpha| is beyond α_s or |beta| beyond β_s, start and end of each stretch (s).
+pub fn stalled(trace: &Trace<'_>, stretch: impl FnMut(f64, f64)) {
     let stall = &trace.flight.throw().vehicle.post_stall;
     let margin = |m: &Moment| {
         (m.alpha_rad.abs() - stall.alpha_stall).max(m.beta_rad.abs() - stall.beta_stall)
     };
-    above_zero(&trace.all(margin), trace.value(margin))
+    above_zero(&trace.whole().of(margin), trace.value(margin), stretch);
 }
 
-/// All ways in which the flight left the model's range, in the order of MODEL.md § 11.
-pub fn notes(trace: &Trace<'_>) -> Vec<RangeNote> {
-    let mut notes: Vec<RangeNote> = ranges(trace)
-        .iter()
-        .filter_map(|range| range.note(trace))
-        .collect();
-    notes.extend(throttle_notes(trace));
-    notes
+/// Adds all ways in which the flight left the model's range, in the order of MODEL.md § 11.
+pub fn note(trace: &Trace<'_>, notes: &mut Vec<RangeNote>) {
+    incidence(trace, notes);
+    heights(trace, notes);
+    motors(trace, notes);
+    rates(trace, notes);
+    throttle(trace, notes);
 }
 
-impl Range<'_> {
-    fn note(&self, trace: &Trace<'_>) -> Option<RangeNote> {
-        let beyond = above_zero(&trace.all(&self.margin), trace.value(&self.margin));
-        let first_at_s = beyond.stretches.first()?.0;
-        let worst = beyond
-            .stretches
-            .iter()
-            .filter_map(|&(start, end)| {
-                let points = trace.points(start, end, &self.measure);
-                largest(&points, trace.value(&self.measure))
-            })
-            .map(|(_, value)| value)
-            .fold(f64::NEG_INFINITY, f64::max);
-        Some(RangeNote {
+impl<M: Fn(&Moment) -> f64, V: Fn(&Moment) -> f64> Range<M, V> {
+    /// Adds that a flight left it, where it did.
+    fn note(&self, trace: &Trace<'_>, notes: &mut Vec<RangeNote>) {
+        let mut first_at_s = None;
+        let mut time_s = 0.0;
+        let mut worst = f64::NEG_INFINITY;
+        let value = trace.value(&self.measure);
+        let points = trace.whole();
+        above_zero(
+            &points.of(&self.margin),
+            trace.value(&self.margin),
+            |start, end| {
+                first_at_s.get_or_insert(start);
+                time_s += end - start;
+                let inside = trace.between(start, end);
+                if let Some((_, most)) = largest(&inside.of(&self.measure), &value) {
+                    worst = worst.max(most);
+                }
+            },
+        );
+        notes.extend(first_at_s.map(|first_at_s| RangeNote {
             what: self.what,
             motor: self.motor,
-            time_s: beyond.total_s(),
+            time_s,
             first_at_s,
             worst: self.sign * worst,
             limit: self.limit,
             unit: self.unit,
-        })
+        }));
     }
 }
 
-fn ranges<'a>(trace: &Trace<'a>) -> Vec<Range<'a>> {
-    let vehicle = &trace.flight.throw().vehicle;
-    let mut ranges = Vec::new();
-    let stall = &vehicle.post_stall;
+fn incidence(trace: &Trace<'_>, notes: &mut Vec<RangeNote>) {
+    let stall = &trace.flight.throw().vehicle.post_stall;
+    type Angle = fn(&Moment) -> f64;
+    let alpha: Angle = |m| m.alpha_rad.abs();
+    let beta: Angle = |m| m.beta_rad.abs();
     for (what, limit_rad, angle) in [
-        (
-            RangeKind::IncidenceBeyondStall,
-            stall.alpha_stall,
-            (|m| m.alpha_rad.abs()) as fn(&Moment) -> f64,
-        ),
-        (RangeKind::SideslipBeyondStall, stall.beta_stall, |m| {
-            m.beta_rad.abs()
-        }),
+        (RangeKind::IncidenceBeyondStall, stall.alpha_stall, alpha),
+        (RangeKind::SideslipBeyondStall, stall.beta_stall, beta),
     ] {
-        ranges.push(Range {
+        let range = Range {
             what,
             motor: None,
             unit: "deg",
             limit: limit_rad.to_degrees(),
             sign: 1.0,
-            margin: Box::new(move |m| angle(m) - limit_rad),
-            measure: Box::new(move |m| angle(m).to_degrees()),
-        });
+            margin: |m: &Moment| angle(m) - limit_rad,
+            measure: |m: &Moment| angle(m).to_degrees(),
+        };
+        range.note(trace, notes);
     }
-    for (what, sign, limit) in [
+}
+
+fn heights(trace: &Trace<'_>, notes: &mut Vec<RangeNote>) {
+    let turbulent = trace.flight.throw().air.turbulence.is_some();
+    let under_ten_feet = turbulent.then_some((
+        RangeKind::TurbulenceUnderTenFeet,
+        -1.0,
+        LOWEST_STANDARD_HEIGHT_M,
+    ));
+    let always = [
         (RangeKind::HeightAboveRange, 1.0, HIGHEST_M),
         (RangeKind::HeightBelowRange, -1.0, LOWEST_M),
-    ] {
-        ranges.push(Range {
+    ];
+    for (what, sign, limit) in always.into_iter().chain(under_ten_feet) {
+        let range = Range {
             what,
             motor: None,
             unit: "m",
             limit,
             sign,
-            margin: Box::new(move |m| sign * (m.height_m - limit)),
-            measure: Box::new(move |m| sign * m.height_m),
-        });
+            margin: |m: &Moment| sign * (m.height_m - limit),
+            measure: |m: &Moment| sign * m.height_m,
+        };
+        range.note(trace, notes);
     }
-    if trace.flight.throw().air.turbulence.is_some() {
-        ranges.push(Range {
-            what: RangeKind::TurbulenceUnderTenFeet,
-            motor: None,
-            unit: "m",
-            limit: LOWEST_STANDARD_HEIGHT_M,
-            sign: -1.0,
-            margin: Box::new(|m| LOWEST_STANDARD_HEIGHT_M - m.height_m),
-            measure: Box::new(|m| -m.height_m),
-        });
-    }
-    for (i, motor) in vehicle.motors.iter().enumerate() {
+}
+
+fn motors(trace: &Trace<'_>, notes: &mut Vec<RangeNote>) {
+    let motors = &trace.flight.throw().vehicle.motors;
+    for (i, motor) in motors.iter().enumerate() {
         let last = motor.propeller.last_advance_ratio;
-        let travel = move |m: &Moment| m.rotors_rad_s[i] / TAU * motor.propeller.diameter;
+        let travel = |m: &Moment| m.rotors_rad_s[i] / TAU * motor.propeller.diameter;
         let turning = FRICTION_FADE_RAD_S / TAU * motor.propeller.diameter;
-        ranges.push(Range {
+        let advance_ratio = Range {
             what: RangeKind::AdvanceRatioBeyondTable,
             motor: Some(i + 1),
             unit: "1",
             limit: last,
             sign: 1.0,
-            margin: Box::new(move |m| (m.axial_m_s[i] - last * travel(m)).min(travel(m) - turning)),
-            measure: Box::new(move |m| m.axial_m_s[i] / travel(m)),
-        });
-        ranges.push(Range {
+            margin: |m: &Moment| (m.axial_m_s[i] - last * travel(m)).min(travel(m) - turning),
+            measure: |m: &Moment| m.axial_m_s[i] / travel(m),
+        };
+        advance_ratio.note(trace, notes);
+        let backwards = Range {
             what: RangeKind::RotorTurnedBackwards,
             motor: Some(i + 1),
             unit: "rad/s",
             limit: ROTOR_BACKWARDS_RAD_S,
             sign: -1.0,
-            margin: Box::new(move |m| ROTOR_BACKWARDS_RAD_S - m.rotors_rad_s[i]),
-            measure: Box::new(move |m| -m.rotors_rad_s[i]),
-        });
+            margin: |m: &Moment| ROTOR_BACKWARDS_RAD_S - m.rotors_rad_s[i],
+            measure: |m: &Moment| -m.rotors_rad_s[i],
+        };
+        backwards.note(trace, notes);
     }
-    let (span, chord) = (vehicle.coefficients.span, vehicle.coefficients.chord);
+}
+
+fn rates(trace: &Trace<'_>, notes: &mut Vec<RangeNote>) {
+    let table = &trace.flight.throw().vehicle.coefficients;
+    let (span, chord) = (table.span, table.chord);
     for (what, axis, length, limit) in [
         (
             RangeKind::RollRateBeyondTable,
@@ -226,32 +239,34 @@ fn ranges<'a>(trace: &Trace<'a>) -> Vec<Range<'a>> {
             LARGEST_ROLL_OR_YAW_RATE,
         ),
     ] {
-        let speed = move |m: &Moment| m.rates_rad_s[axis].abs() * length / 2.0;
-        ranges.push(Range {
+        let speed = |m: &Moment| m.rates_rad_s[axis].abs() * length / 2.0;
+        let range = Range {
             what,
             motor: None,
             unit: "1",
             limit,
             sign: 1.0,
-            margin: Box::new(move |m| {
+            margin: |m: &Moment| {
                 (speed(m) - limit * m.airspeed_m_s).min(m.airspeed_m_s - SLOWEST_M_S)
-            }),
-            measure: Box::new(move |m| speed(m) / m.airspeed_m_s),
-        });
+            },
+            measure: |m: &Moment| speed(m) / m.airspeed_m_s,
+        };
+        range.note(trace, notes);
     }
-    ranges
 }
 
 /// Throttle held at a limit: whole stretches between cuts, inside which each demand is a straight line on one side of its limits.
-fn throttle_notes(trace: &Trace<'_>) -> Vec<RangeNote> {
+fn throttle(trace: &Trace<'_>, notes: &mut Vec<RangeNote>) {
     let flight = trace.flight;
     let pilot = &flight.throw().pilot;
-    let cuts = flight.cut_times_s();
-    let mut notes = Vec::new();
     for motor in 0..flight.throw().vehicle.motors.len() {
         let share = pilot.steering_shares.get(motor).copied().unwrap_or(0.0);
         let mut note: Option<RangeNote> = None;
-        for leg in cuts.windows(2) {
+        let cuts = || flight.cut_times();
+        for leg in cuts()
+            .zip(cuts().skip(1))
+            .map(|(start_s, end_s)| [start_s, end_s])
+        {
             if !flight.powered_at(leg[0]) {
                 continue;
             }
@@ -289,5 +304,4 @@ fn throttle_notes(trace: &Trace<'_>) -> Vec<RangeNote> {
         }
         notes.extend(note);
     }
-    notes
 }

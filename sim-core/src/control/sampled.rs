@@ -27,6 +27,14 @@ impl Sampled {
         }
     }
 
+    /// Becomes [`Sampled::new`], in its own storage.
+    pub fn restart(&mut self, sample_time_s: f64, delay_s: f64) {
+        (self.sample_time_s, self.delay_s) = (sample_time_s, delay_s);
+        self.next_sample = 0;
+        self.under_way.clear();
+        self.in_force = Feedback::default();
+    }
+
     /// Takes what is due at a time (s): `look(k)` is the command after sample k. Times must not go back.
     pub fn advance(&mut self, time_s: f64, mut look: impl FnMut(u64) -> Feedback) -> Feedback {
         let reached_s = time_s + ONE_CUT_S;

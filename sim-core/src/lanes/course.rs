@@ -1,34 +1,36 @@
 //! One throw in its lane: from cut to cut, and what happens at each (MODEL.md § 28.5).
 //!
-//! The controls, the events and the end words are those of [`crate::flight::Throw::fly`]; here they are asked step by step.
+//! The controls, the events and the end words are those of [`crate::flight::Throw::fly`]; here they are asked step by step. A course is
+//! used again for one throw after another.
 
 use crate::control::sequence::Sequence;
 use crate::error::{LaunchError, NumericalFailure};
-use crate::events::{self, Event, Watch, looks_at_step};
-use crate::flight::{End, Flight, Leg, LegControls, LegEnd, Throw};
-use crate::pilot::ControlSpan;
+use crate::events::{self, Event, looks_at_step};
+use crate::flight::{End, Flying, Instant, LegControls, LegEnd, Trajectory};
+use crate::look::Moment;
+use crate::pilot::{ControlSpan, ControlSpans};
 use crate::segment::Segment;
-use crate::solver::{Counts, DenseStep, Piece, Row};
+use crate::solver::{Counts, DenseStep, Row};
 use crate::state::State;
 
 /// A throw on its way.
 #[derive(Debug)]
-pub struct Course<'a> {
-    throw: &'a Throw,
-    watch: Watch<'a>,
+pub struct Course {
     events: Vec<Event>,
-    spans: Vec<ControlSpan>,
+    spans: ControlSpans,
     span: usize,
-    sequence: Sequence<'a>,
+    sequence: Sequence,
     gusts_on: Vec<f64>,
     controls: ControlSpan,
     /// What holds until the next cut.
     pub segment: Segment<f64>,
     leg_start_s: f64,
-    leg_start: Row,
     leg_counts: Counts,
-    steps: Vec<DenseStep>,
-    flight: Option<Flight>,
+    /// Whether the whole solution is written down.
+    keeps: bool,
+    /// Whether looks are too.
+    looks: bool,
+    trajectory: Trajectory,
     /// What all steps came to.
     pub counts: Counts,
     /// When the driver took the power, s.
@@ -46,40 +48,56 @@ pub enum Next {
     Over(End, f64, Row),
 }
 
-impl<'a> Course<'a> {
-    /// A throw at its release, and its state there; `keep` writes down the whole solution.
+impl Course {
+    /// One that leads nowhere yet.
+    pub fn nowhere() -> Self {
+        Course {
+            events: Vec::new(),
+            spans: ControlSpans::default(),
+            span: 0,
+            sequence: Sequence::of_nobody(),
+            gusts_on: Vec::new(),
+            controls: ControlSpan::default(),
+            segment: Segment::steady(&[], &[]),
+            leg_start_s: 0.0,
+            leg_counts: Counts::default(),
+            keeps: false,
+            looks: false,
+            trajectory: Trajectory::default(),
+            counts: Counts::default(),
+            cut_off_time_s: None,
+        }
+    }
+
+    /// Becomes that of a throw at its release, and gives the state there; `keeps` writes down the whole solution, `looks` the looks too.
     ///
     /// # Errors
     /// [`LaunchError`] where the throw cannot start.
-    pub fn new(throw: &'a Throw, keep: bool) -> Result<(Self, Row), LaunchError> {
+    pub fn begin(
+        &mut self,
+        flying: &Flying<'_>,
+        keeps: bool,
+        looks: bool,
+    ) -> Result<Row, LaunchError> {
+        let throw = flying.throw;
         let watch = throw.watch();
-        let spans = throw.spans();
-        let placed = throw.placed()?;
-        let mut sequence = Sequence::new(&throw.pilot);
-        let mut gusts_on = throw.gusts_in_time(&spans[0]);
-        let controls = sequence.from(&spans[0], spans[0].start_s, &placed);
-        let mut segment = controls.segment_from(spans[0].start_s, &gusts_on);
-        let row = throw.release(&watch, &placed, &mut gusts_on, &mut segment)?;
-        let mut course = Course {
-            throw,
-            events: watch.events(),
-            watch,
-            span: 0,
-            sequence,
-            gusts_on,
-            leg_start_s: spans[0].start_s,
-            spans,
-            controls,
-            segment,
-            leg_start: row,
-            leg_counts: Counts::default(),
-            steps: Vec::new(),
-            flight: keep.then(|| Flight::begun(throw.clone())),
-            counts: Counts::default(),
-            cut_off_time_s: None,
-        };
-        course.mind_cut_off(0.0, &row);
-        Ok((course, row))
+        flying.put_spans(&mut self.spans);
+        let placed = throw.launch.placed(&throw.vehicle);
+        self.sequence.begin(&throw.pilot);
+        self.gusts_on.clear();
+        self.span = 0;
+        self.next_segment(flying, 0.0, &placed, true);
+        let row = throw.release(&watch, &placed, &mut self.gusts_on, &mut self.segment)?;
+        self.events.clear();
+        self.events.extend(watch.events());
+        (self.counts, self.leg_counts) = (Counts::default(), Counts::default());
+        self.cut_off_time_s = None;
+        (self.keeps, self.looks) = (keeps, keeps && looks);
+        self.trajectory.begin();
+        self.mind_cut_off(flying, 0.0, &row);
+        self.begin_leg(0.0, row);
+        self.look_at_cut(flying, 0.0, &row);
+        Ok(row)
     }
 
     /// When the next cut is, s.
@@ -87,61 +105,120 @@ impl<'a> Course<'a> {
         self.controls.end_s
     }
 
-    /// Whether every step has to be looked at, and not only those near the ground.
-    pub fn wants_every_step(&self) -> bool {
-        let in_place = self.throw.air.gusts.iter().any(|gust| !gust.is_in_time());
-        let site = &self.throw.site;
-        let cut_off = self.throw.pilot.module.cut_off_voltage_v.is_some();
-        self.flight.is_some()
-            || in_place
-            || cut_off
-            || !site.walls.is_empty()
-            || site.hall.is_some()
+    /// Whether a step's solution is wanted that ends far from the ground and with charge left.
+    pub fn wants_every_step(&self, flying: &Flying<'_>) -> bool {
+        self.keeps || watches_every_step(flying)
     }
 
     /// Height of the balance point under which the ground may be touched, m.
-    pub fn floor_m(&self) -> f64 {
-        self.throw.site.ground_height_m + self.throw.vehicle.farthest_reach_m()
+    pub fn floor_m(flying: &Flying<'_>) -> f64 {
+        flying.throw.site.ground_height_m + flying.throw.vehicle.farthest_reach_m()
     }
 
-    /// The flight as far as it was kept.
-    pub fn into_flight(self, end: End, end_time_s: f64) -> Option<Flight> {
-        let mut flight = self.flight?;
-        flight.cut_off_time_s = self.cut_off_time_s;
-        flight.end_time_s = end_time_s;
-        Some(flight.ended(end))
+    /// The trajectory as far as it was kept, in exchange for storage of another.
+    pub fn exchange_trajectory(
+        &mut self,
+        storage: Trajectory,
+        end: End,
+        end_time_s: f64,
+    ) -> Trajectory {
+        let mut trajectory = std::mem::replace(&mut self.trajectory, storage);
+        trajectory.cut_off_time_s = self.cut_off_time_s;
+        (trajectory.end, trajectory.end_time_s) = (end, end_time_s);
+        trajectory
+    }
+
+    /// The controls and the segment from a time (s) and state in the present span; at the span's start gusts in time are set.
+    fn next_segment(
+        &mut self,
+        flying: &Flying<'_>,
+        start_s: f64,
+        state: &State<f64>,
+        span_begins: bool,
+    ) {
+        let (throw, span) = (flying.throw, &self.spans[self.span]);
+        if span_begins {
+            throw.put_gusts_in_time(span, &mut self.gusts_on);
+        }
+        let controls = &mut self.controls;
+        self.sequence
+            .next(&throw.pilot, span, start_s, state, controls);
+        controls.put_segment_from(start_s, &self.gusts_on, &mut self.segment);
     }
 
     /// Where the voltage is too low as a leg begins, the motors lose their power.
-    fn mind_cut_off(&mut self, start_s: f64, row: &Row) {
-        let throw = self.throw;
-        let cut_off = throw.cut_off(&self.controls, &self.segment);
+    fn mind_cut_off(&mut self, flying: &Flying<'_>, start_s: f64, row: &Row) {
+        let cut_off = flying.throw.cut_off(&self.controls, &self.segment);
         if cut_off.is_some_and(|cut_off| cut_off.margin_v(start_s, row) < 0.0) {
             self.cut_off_time_s = Some(start_s);
             self.sequence.cut_off();
-            let state = State::from_array(row);
-            self.controls = self.sequence.from(&self.spans[self.span], start_s, &state);
-            self.segment = self.controls.segment_from(start_s, &self.gusts_on);
+            self.next_segment(flying, start_s, &State::from_array(row), false);
         }
     }
 
-    /// After a step that counts: its polynomials where they were wanted, the state at its end, and whether that is the cut.
+    fn begin_leg(&mut self, start_s: f64, row: Row) {
+        self.leg_start_s = start_s;
+        self.leg_counts = Counts::default();
+        if self.keeps {
+            self.trajectory.begin_leg().piece.begin(start_s, row);
+        }
+    }
+
+    /// Looks at a cut, just after it.
+    fn look_at_cut(&mut self, flying: &Flying<'_>, time_s: f64, row: &Row) {
+        if self.looks {
+            let at = Instant {
+                time_s,
+                state: State::from_array(row),
+                segment: &self.segment,
+            };
+            self.trajectory.add_moment(Moment::of(flying.throw, &at));
+        }
+    }
+
+    /// Writes down the looks at a step before a time (s): the numbers of each by how many came before it.
+    fn look_at_step(
+        &mut self,
+        dense: &DenseStep,
+        before_s: f64,
+        moment: impl Fn(usize, f64) -> Moment,
+    ) {
+        let looks = looks_at_step(dense.start_s, dense.start_s + dense.length_s);
+        for (i, (_, time_s)) in looks.enumerate() {
+            if time_s < before_s {
+                self.trajectory.add_moment(moment(i, time_s));
+            }
+        }
+    }
+
+    /// After a step that counts: its polynomials where they were wanted and the looks at it, whether it may have touched the ground or
+    /// emptied the cell, the state at its end, and whether that is the cut.
     pub fn stepped(
         &mut self,
-        dense: Option<DenseStep>,
-        end_s: f64,
-        row: Row,
+        flying: &Flying<'_>,
+        (dense, moment): (Option<&DenseStep>, impl Fn(usize, f64) -> Moment),
+        is_near: bool,
+        (end_s, row): (f64, Row),
         at_cut: bool,
     ) -> Next {
         self.leg_counts.accepted_steps += 1;
-        let found = dense.as_ref().and_then(|dense| self.found(dense, end_s));
-        if self.flight.is_some() {
-            self.steps.extend(dense.clone());
+        let looked_at = dense.filter(|_| is_near || watches_every_step(flying));
+        let found = looked_at.and_then(|dense| {
+            let (time_s, how) = self.found(flying, dense, end_s)?;
+            Some((time_s, how, dense.at(time_s)))
+        });
+        if let (true, Some(dense), Some(leg)) = (self.keeps, dense, self.trajectory.leg()) {
+            leg.piece.add(dense);
         }
-        match (found, dense) {
-            (Some((time_s, how)), Some(dense)) => self.cut(Some(how), time_s, dense.at(time_s)),
-            _ if at_cut => self.cut(None, end_s, row),
-            _ => Next::On,
+        if let (true, Some(dense)) = (self.looks, dense) {
+            let cut_s = if at_cut { end_s } else { f64::INFINITY };
+            let before_s = found.as_ref().map_or(cut_s, |found| found.0);
+            self.look_at_step(dense, before_s, moment);
+        }
+        match found {
+            Some((time_s, how, row)) => self.cut(flying, Some(how), time_s, row),
+            None if at_cut => self.cut(flying, None, end_s, row),
+            None => Next::On,
         }
     }
 
@@ -156,8 +233,14 @@ impl<'a> Course<'a> {
     }
 
     /// Nothing after the last good step is known.
-    pub fn failed(&mut self, failure: NumericalFailure, time_s: f64, row: Row) -> Next {
-        self.cut(Some(LegEnd::Failure(failure)), time_s, row)
+    pub fn failed(
+        &mut self,
+        flying: &Flying<'_>,
+        failure: NumericalFailure,
+        time_s: f64,
+        row: Row,
+    ) -> Next {
+        self.cut(flying, Some(LegEnd::Failure(failure)), time_s, row)
     }
 
     /// Whether the steps of this leg are too many.
@@ -168,14 +251,14 @@ impl<'a> Course<'a> {
     }
 
     /// The first thing that happens in a step, with its time (s).
-    fn found(&self, dense: &DenseStep, end_s: f64) -> Option<(f64, LegEnd)> {
+    fn found(&self, flying: &Flying<'_>, dense: &DenseStep, end_s: f64) -> Option<(f64, LegEnd)> {
+        let throw = flying.throw;
         let looks = || looks_at_step(dense.start_s, end_s);
-        let event = self
-            .watch
+        let event = throw
+            .watch()
             .first_between(&self.events, &self.gusts_on, looks(), |t| dense.at(t))
             .map(|(time, event)| (time, LegEnd::Event(event)));
-        let cut = self
-            .throw
+        let cut = throw
             .cut_off(&self.controls, &self.segment)
             .and_then(|cut_off| cut_off.first_between_s(looks(), |t| dense.at(t)))
             .map(|time| (time, LegEnd::CutOff));
@@ -186,25 +269,42 @@ impl<'a> Course<'a> {
     }
 
     /// The leg is over at a time (s) and state, by what happened or by its time.
-    fn cut(&mut self, how: Option<LegEnd>, time_s: f64, row: Row) -> Next {
+    fn cut(&mut self, flying: &Flying<'_>, how: Option<LegEnd>, time_s: f64, row: Row) -> Next {
         self.leg_counts.derivative_calls =
             1 + 6 * (self.leg_counts.accepted_steps + self.leg_counts.rejected_steps);
         self.counts.derivative_calls += self.leg_counts.derivative_calls;
         self.counts.accepted_steps += self.leg_counts.accepted_steps;
         self.counts.rejected_steps += self.leg_counts.rejected_steps;
-        if let Some(flight) = &mut self.flight {
-            let steps = std::mem::take(&mut self.steps);
-            flight.add(Leg {
-                segment: self.segment.clone(),
-                controls: LegControls::of(&self.controls),
-                piece: Piece::of_steps(self.leg_start_s, self.leg_start, steps, self.leg_counts),
-                end_s: time_s,
-            });
+        if let (true, Some(leg)) = (self.keeps, self.trajectory.leg()) {
+            leg.segment.become_like(&self.segment);
+            leg.controls = LegControls::of(&self.controls);
+            leg.piece.counts = self.leg_counts;
+            leg.end_s = time_s;
+            self.trajectory.leg_is_flown();
         }
+        let next = self.after_cut(flying, how, time_s, row);
+        let start_s = match &next {
+            Next::From(start_s, _) => *start_s,
+            _ => time_s,
+        };
+        self.look_at_cut(flying, start_s, &row);
+        next
+    }
+
+    /// What holds after a cut, if the flight goes on.
+    fn after_cut(
+        &mut self,
+        flying: &Flying<'_>,
+        how: Option<LegEnd>,
+        time_s: f64,
+        row: Row,
+    ) -> Next {
         let mut start_s = time_s;
         match how {
             Some(LegEnd::Event(Event::GustEdge(i))) => self.gusts_on[i] = 1.0 - self.gusts_on[i],
-            Some(LegEnd::Event(event)) => return Next::Over(self.end(event, &row), time_s, row),
+            Some(LegEnd::Event(event)) => {
+                return Next::Over(end_word(flying, event, &row), time_s, row);
+            }
             Some(LegEnd::CutOff) => {
                 self.cut_off_time_s = Some(start_s);
                 self.sequence.cut_off();
@@ -212,49 +312,44 @@ impl<'a> Course<'a> {
             Some(LegEnd::Failure(failure)) => return Next::Over(End::Failed(failure), time_s, row),
             None => start_s = self.controls.end_s,
         }
-        if start_s >= self.spans[self.span].end_s {
+        let span_is_over = start_s >= self.spans[self.span].end_s;
+        if span_is_over {
             self.span += 1;
             let Some(span) = self.spans.get(self.span) else {
                 return Next::Over(End::Time, time_s, row);
             };
             start_s = span.start_s;
-            for (gust, (on, now)) in self
-                .throw
-                .air
-                .gusts
-                .iter()
-                .zip(self.gusts_on.iter_mut().zip(self.throw.gusts_in_time(span)))
-            {
-                if gust.is_in_time() {
-                    *on = now;
-                }
-            }
         }
-        let state = State::from_array(&row);
-        self.controls = self.sequence.from(&self.spans[self.span], start_s, &state);
-        self.segment = self.controls.segment_from(start_s, &self.gusts_on);
-        self.mind_cut_off(start_s, &row);
-        self.leg_start_s = start_s;
-        self.leg_start = row;
-        self.leg_counts = Counts::default();
+        self.next_segment(flying, start_s, &State::from_array(&row), span_is_over);
+        self.mind_cut_off(flying, start_s, &row);
+        self.begin_leg(start_s, row);
         Next::From(start_s, row)
     }
+}
 
-    /// The end word of an event that ends a flight.
-    fn end(&self, event: Event, row: &Row) -> End {
-        match event {
-            Event::Ground => End::Ground,
-            Event::Wall(i) => End::Wall(i),
-            Event::Ceiling => End::Ceiling,
-            Event::CellEmpty => End::CellEmpty,
-            Event::Hall => {
-                let hall = self.throw.site.hall.as_ref();
-                let state = State::from_array(row);
-                End::HallWall(hall.map_or(0, |hall| {
-                    events::hall_clearance(&self.throw.vehicle, hall, &state).1
-                }))
-            }
-            Event::GustEdge(_) => unreachable!("an edge of a gust ends no flight"),
+/// Whether something may happen in any step of a throw, and not only near the ground or with the cell empty.
+fn watches_every_step(flying: &Flying<'_>) -> bool {
+    let throw = flying.throw;
+    throw.air.gusts.iter().any(|gust| !gust.is_in_time())
+        || throw.pilot.module.cut_off_voltage_v.is_some()
+        || !throw.site.walls.is_empty()
+        || throw.site.hall.is_some()
+}
+
+/// The end word of an event that ends a flight.
+fn end_word(flying: &Flying<'_>, event: Event, row: &Row) -> End {
+    match event {
+        Event::Ground => End::Ground,
+        Event::Wall(i) => End::Wall(i),
+        Event::Ceiling => End::Ceiling,
+        Event::CellEmpty => End::CellEmpty,
+        Event::Hall => {
+            let hall = flying.throw.site.hall.as_ref();
+            let state = State::from_array(row);
+            End::HallWall(hall.map_or(0, |hall| {
+                events::hall_clearance(&flying.throw.vehicle, hall, &state).1
+            }))
         }
+        Event::GustEdge(_) => unreachable!("an edge of a gust ends no flight"),
     }
 }

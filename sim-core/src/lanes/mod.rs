@@ -8,6 +8,7 @@ mod functions;
 // The unit tests of this crate fly nothing side by side: their build does without the wide lanes, which take most of its time.
 #[cfg(all(target_arch = "x86_64", not(test)))]
 mod intrinsics;
+mod looks;
 mod number;
 mod pair;
 mod rates;
@@ -19,10 +20,11 @@ pub use rates::{Beside, Rates, rates};
 use crate::air::STANDARD_GRAVITY_M_S2;
 use crate::air::atmosphere::{GAS_CONSTANT_J_KG_K, LAPSE_K_M};
 use crate::error::LaunchError;
-use crate::flight::{End, Flight, Throw};
+use crate::flight::{End, Flight, Flying, Throw, Trajectory};
 use crate::parts::Parts;
 use crate::solver::{Counts, Method};
 use crate::state::State;
+use fleet::{Batch, Flies, Hangar};
 
 /// Density goes with this power of temperature over height, κ − 1 of MODEL.md § 4.1.
 pub const DENSITY_POWER: f64 = -STANDARD_GRAVITY_M_S2 / (LAPSE_K_M * GAS_CONSTANT_J_KG_K) - 1.0;
@@ -115,8 +117,23 @@ pub struct Landed {
     pub counts: Counts,
     /// When the driver took the power from the motors, s.
     pub cut_off_time_s: Option<f64>,
-    /// The whole flight, where it was to be kept.
-    pub flight: Option<Flight>,
+    /// The whole solution, where it was to be kept.
+    pub trajectory: Option<Trajectory>,
+}
+
+/// Storage of trajectories that nobody needs any more, to be used again.
+#[derive(Debug, Default)]
+pub struct Spare(Vec<Trajectory>);
+
+impl Spare {
+    /// Hands in a trajectory that is done with.
+    pub fn put(&mut self, trajectory: Trajectory) {
+        self.0.push(trajectory);
+    }
+
+    fn take(&mut self) -> Trajectory {
+        self.0.pop().unwrap_or_default()
+    }
 }
 
 /// What throws must have in common to fly side by side.
@@ -153,54 +170,108 @@ impl Shape {
     }
 }
 
+/// Lanes that fly throws, one lot after another. What they allocate for throws of one shape they keep for the next of that shape.
+#[derive(Debug)]
+pub struct Fleet {
+    width: Width,
+    hangars: Vec<(Shape, Box<dyn Flies>)>,
+    spare: Spare,
+    waiting: Vec<usize>,
+    alike: Vec<usize>,
+}
+
+/// Shapes a fleet keeps lanes for at a time.
+const MOST_SHAPES: usize = 16;
+
+impl Fleet {
+    /// One of a width; none where the processor does not have it.
+    pub fn new(width: Width) -> Option<Self> {
+        width.is_here().then(|| Fleet {
+            width,
+            hangars: Vec::new(),
+            spare: Spare::default(),
+            waiting: Vec::new(),
+            alike: Vec::new(),
+        })
+    }
+
+    /// Flies throws, told by their numbers, and hands over what became of each as it lands. A flight's bytes depend neither on the others nor
+    /// on the width; `keep` writes down whole trajectories, whose storage `take` may hand back.
+    pub fn fly<'t>(
+        &mut self,
+        numbers: impl Iterator<Item = usize>,
+        flying: impl Fn(usize) -> Flying<'t>,
+        keep: bool,
+        mut take: impl FnMut(usize, Result<Landed, LaunchError>, &mut Spare),
+    ) {
+        self.waiting.clear();
+        self.waiting.extend(numbers);
+        while let Some(&first) = self.waiting.first() {
+            let first = flying(first);
+            let shape = Shape::of(first.throw);
+            let alike = &mut self.alike;
+            alike.clear();
+            self.waiting.retain(|&i| {
+                let is_alike = Shape::of(flying(i).throw) == shape;
+                if is_alike {
+                    alike.push(i);
+                }
+                !is_alike
+            });
+            let batch = Batch {
+                flying: &flying,
+                numbers: &self.alike,
+                keep,
+            };
+            let known = self.hangars.iter().position(|(one, _)| *one == shape);
+            let hangar = known.unwrap_or_else(|| {
+                if self.hangars.len() == MOST_SHAPES {
+                    self.hangars.remove(0);
+                }
+                self.hangars.push((shape, hangar(self.width, &first)));
+                self.hangars.len() - 1
+            });
+            self.hangars[hangar]
+                .1
+                .fly(&batch, &mut self.spare, &mut take);
+        }
+    }
+}
+
+/// Lanes of a width for throws shaped like one.
+fn hangar(width: Width, flying: &Flying<'_>) -> Box<dyn Flies> {
+    #[cfg(all(target_arch = "x86_64", not(test)))]
+    {
+        use intrinsics::{Eight, EightSingle, Four, SixteenSingle};
+        match width {
+            Width::Four => return Box::new(Hangar::<Four>::new(flying)),
+            Width::Eight => return Box::new(Hangar::<Eight>::new(flying)),
+            Width::EightSingle => return Box::new(Hangar::<EightSingle>::new(flying)),
+            Width::SixteenSingle => return Box::new(Hangar::<SixteenSingle>::new(flying)),
+            _ => {}
+        }
+    }
+    if width.is_single() {
+        Box::new(Hangar::<register::OneSingle>::new(flying))
+    } else {
+        Box::new(Hangar::<register::One>::new(flying))
+    }
+}
+
 /// Flies throws side by side and hands over what became of each, by its number in the list, as it lands. A flight's bytes depend neither
-/// on the others nor on the width; `keep` makes whole [`Flight`]s. None, and nothing flown, where the processor does not have the width.
+/// on the others nor on the width; `keep` writes down whole trajectories. None, and nothing flown, where the processor does not have the
+/// width.
 pub fn fly(
     width: Width,
     throws: &[&Throw],
     keep: bool,
     mut take: impl FnMut(usize, Result<Landed, LaunchError>),
 ) -> Option<()> {
-    if !width.is_here() {
-        return None;
-    }
-    let mut waiting: Vec<usize> = (0..throws.len()).collect();
-    while let Some(&first) = waiting.first() {
-        let shape = Shape::of(throws[first]);
-        let (alike, others): (Vec<usize>, Vec<usize>) = waiting
-            .iter()
-            .partition(|&&i| Shape::of(throws[i]) == shape);
-        fly_alike(width, throws, &alike, keep, &mut take);
-        waiting = others;
-    }
+    let flying = |i: usize| Flying::from(throws[i]);
+    Fleet::new(width)?.fly(0..throws.len(), flying, keep, |i, landed, _| {
+        take(i, landed);
+    });
     Some(())
-}
-
-fn fly_alike(
-    width: Width,
-    throws: &[&Throw],
-    numbers: &[usize],
-    keep: bool,
-    take: &mut dyn FnMut(usize, Result<Landed, LaunchError>),
-) {
-    #[cfg(all(target_arch = "x86_64", not(test)))]
-    {
-        use intrinsics::{Eight, EightSingle, Four, SixteenSingle};
-        match width {
-            Width::Four => return fleet::fly::<Four>(throws, numbers, keep, take),
-            Width::Eight => return fleet::fly::<Eight>(throws, numbers, keep, take),
-            Width::EightSingle => return fleet::fly::<EightSingle>(throws, numbers, keep, take),
-            Width::SixteenSingle => {
-                return fleet::fly::<SixteenSingle>(throws, numbers, keep, take);
-            }
-            _ => {}
-        }
-    }
-    if width.is_single() {
-        fleet::fly::<register::OneSingle>(throws, numbers, keep, take);
-    } else {
-        fleet::fly::<register::One>(throws, numbers, keep, take);
-    }
 }
 
 /// One throw by the method of its tolerance, kept whole.
@@ -220,5 +291,6 @@ pub(crate) fn fly_one(throw: &Throw) -> Result<Flight, LaunchError> {
         }
     }
     let landed = flown.expect("width one is on every processor")?;
-    Ok(landed.flight.expect("the flight was to be kept"))
+    let trajectory = landed.trajectory.expect("it was to be kept");
+    Ok(Flight::new(throw.clone(), trajectory))
 }

@@ -10,7 +10,7 @@ fn bytes(throws: &[Throw], width: Width) -> Vec<Vec<u64>> {
     landed(width, throws, true)
         .iter()
         .map(|landed| {
-            let flight = landed.flight.as_ref().expect("kept");
+            let flight = landed.trajectory.as_ref().expect("kept");
             let mut numbers = landed.state.to_array().to_vec();
             numbers.push(landed.end_time_s);
             for t in [0.2, 0.61, 1.3] {

@@ -3,3 +3,4 @@
 mod agreement;
 mod bytes;
 mod ready;
+mod summed;

@@ -2,6 +2,7 @@
 
 mod alpha_rate;
 mod apparent_mass;
+mod cheap_looks;
 mod control_laws;
 mod controls;
 mod convergence;

@@ -11,10 +11,11 @@ use scenarios::load::LoadedScenario;
 use scenarios::study::keep::TableFormat;
 use scenarios::study::row::{Row, RowForm};
 use scenarios::study::{LoadedStudy, Plan, PlannedFlight};
-use scenarios::summary::{Summary, fly_with_twin, summarise};
+use scenarios::summary::{Summary, Together, fly_with_twin, summarise};
 use sim_core::flight::Flight;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
+use std::sync::Mutex;
 
 /// Flies flights by their numbers.
 pub struct Flyer<'a> {
@@ -26,35 +27,51 @@ pub struct Flyer<'a> {
     pub form: &'a RowForm,
     /// Where results go.
     pub folder: &'a Folder,
+    /// Lanes nobody flies in at the moment.
+    pub lanes: Mutex<Vec<Together>>,
 }
 
 /// A flown throw with its scenario.
-pub(super) struct Thrown {
-    pub scenario: LoadedScenario,
-    pub flight: Flight,
-    pub summary: Summary,
+struct Thrown {
+    scenario: LoadedScenario,
+    flight: Flight,
+    summary: Summary,
 }
 
 impl Flyer<'_> {
     /// Flies one. Whatever goes wrong in it becomes its row's reason.
     pub fn fly(&self, index: u64) -> Flown {
         let planned = self.plan.flight(index);
-        let thrown = throw(self.study, &planned);
-        self.flown(&planned, &thrown)
+        self.fly_alone(&planned)
     }
 
-    /// The row of a flown throw, and what else is kept of it.
-    pub(super) fn flown(&self, planned: &PlannedFlight, thrown: &Result<Thrown, String>) -> Flown {
-        let index = planned.index;
+    /// Flies one by itself.
+    pub(super) fn fly_alone(&self, planned: &PlannedFlight) -> Flown {
+        let thrown = throw(self.study, planned);
         let summary = thrown.as_ref().map(|thrown| &thrown.summary);
-        let failed = summary.is_ok_and(|summary| summary.failure.is_some());
-        let row = self.form.row(planned, summary.map_err(Clone::clone));
+        self.flown(planned, summary.map_err(Clone::clone), || {
+            thrown.as_ref().ok().and_then(Thrown::rows)
+        })
+    }
+
+    /// The row of a flown throw, and what else is kept of it: its trajectory as a table, where it is kept.
+    pub(super) fn flown(
+        &self,
+        planned: &PlannedFlight,
+        summary: Result<&Summary, String>,
+        table: impl FnOnce() -> Option<Vec<u8>>,
+    ) -> Flown {
+        let index = planned.index;
+        let failed = summary
+            .as_ref()
+            .is_ok_and(|summary| summary.failure.is_some());
+        let row = self.form.row(planned, summary);
         let line = match self.folder.identity().format {
             TableFormat::Csv => flights::encoded(&row).unwrap_or_default(),
             TableFormat::Parquet => Vec::new(),
         };
         let trajectory = is_kept(&self.study.file.keep.trajectories, index).then(|| {
-            let rows = thrown.as_ref().ok().and_then(Thrown::rows);
+            let rows = table();
             if let Some(rows) = &rows {
                 write_whole(&self.folder.trajectory(index), rows)?;
             }
@@ -97,14 +114,18 @@ pub fn trial(
 
 impl Thrown {
     fn rows(&self) -> Option<Vec<u8>> {
-        let built = &self.scenario.built;
-        let airframe = &self.scenario.airframe.built;
-        rows::csv(&self.flight, airframe, built.record_interval_s).ok()
+        table(&self.scenario, &self.flight)
     }
 }
 
+/// A flight of a scenario as a table.
+pub(super) fn table(scenario: &LoadedScenario, flight: &Flight) -> Option<Vec<u8>> {
+    let interval_s = scenario.built.record_interval_s;
+    rows::csv(flight, &scenario.airframe.built, interval_s).ok()
+}
+
 /// Flies a planned flight, or says why not.
-pub(super) fn throw(study: &LoadedStudy, planned: &PlannedFlight) -> Result<Thrown, String> {
+fn throw(study: &LoadedStudy, planned: &PlannedFlight) -> Result<Thrown, String> {
     // A defect of this program in one flight in a million must not end a night's work; the row says so.
     catch_unwind(AssertUnwindSafe(|| attempt(study, planned)))
         .unwrap_or_else(|_| Err("a defect of this program; please report this flight".to_owned()))

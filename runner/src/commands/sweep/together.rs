@@ -1,16 +1,15 @@
 //! Flights of a sweep flown side by side, where the scenario asks for lanes. A flight's bytes are those of flying it alone.
 
-use super::fly::{Flyer, Thrown, throw, without_folders};
+use super::fly::{Flyer, table, without_folders};
 use crate::resume::recorder::Flown;
 use scenarios::load::LoadedScenario;
-use scenarios::study::{LoadedStudy, PlannedFlight};
-use scenarios::summary::{summarise, twin_of};
-use sim_core::error::LaunchError;
-use sim_core::flight::{Flight, Throw};
-use sim_core::lanes::{Width, fly};
+use scenarios::study::PlannedFlight;
+use scenarios::summary::{Summed, Together};
+use sim_core::flight::Flight;
 use sim_core::solver::Method;
 use std::ops::Range;
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::PoisonError;
 
 /// Flights handed to the lanes at a time: several times as many as the widest has.
 const IN_LANES: u64 = 64;
@@ -31,74 +30,57 @@ impl Flyer<'_> {
         }
         let planned: Vec<PlannedFlight> = numbers.map(|index| self.plan.flight(index)).collect();
         // A defect of this program in one flight must not end the others: then each is flown by itself, and its row says so.
-        let thrown = catch_unwind(AssertUnwindSafe(|| side_by_side(self.study, &planned)))
-            .unwrap_or_else(|_| planned.iter().map(|one| throw(self.study, one)).collect());
-        let both = planned.iter().zip(&thrown);
-        both.map(|(planned, thrown)| self.flown(planned, thrown))
+        catch_unwind(AssertUnwindSafe(|| self.side_by_side(&planned)))
+            .unwrap_or_else(|_| planned.iter().map(|one| self.fly_alone(one)).collect())
+    }
+
+    fn side_by_side(&self, planned: &[PlannedFlight]) -> Vec<Flown> {
+        let scenarios: Vec<Result<LoadedScenario, String>> = planned
+            .iter()
+            .map(|planned| self.study.scenario(planned).map_err(without_folders))
+            .collect();
+        let (mut flown, mut to_fly) = (Vec::new(), Vec::new());
+        for (i, scenario) in scenarios.iter().enumerate() {
+            flown.push(match scenario {
+                Err(reason) => Some(self.flown(&planned[i], Err(reason.clone()), || None)),
+                Ok(scenario) => {
+                    to_fly.push((i, scenario));
+                    None
+                }
+            });
+        }
+        let mut lanes = self.idle_lanes();
+        let throw = |k: usize| {
+            let built = &to_fly[k].1.built;
+            (&built.throw, &built.summary)
+        };
+        lanes.fly(to_fly.len(), throw, |k, summed| {
+            let (i, scenario) = to_fly[k];
+            let one = &planned[i];
+            flown[i] = Some(match summed {
+                Err(error) => self.flown(one, Err(error.to_string()), || None),
+                Ok(Summed {
+                    summary,
+                    trajectory,
+                }) => self.flown(one, Ok(summary), || {
+                    let throw = scenario.built.throw.clone();
+                    let flight = Flight::new(throw, std::mem::take(trajectory));
+                    table(scenario, &flight)
+                }),
+            });
+        });
+        self.lanes
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .push(lanes);
+        flown
+            .into_iter()
+            .map(|flown| flown.expect("every throw that was to be flown has landed"))
             .collect()
     }
-}
 
-fn side_by_side(study: &LoadedStudy, planned: &[PlannedFlight]) -> Vec<Result<Thrown, String>> {
-    let scenarios: Vec<Result<LoadedScenario, String>> = planned
-        .iter()
-        .map(|planned| study.scenario(planned).map_err(without_folders))
-        .collect();
-    let throws: Vec<Option<&Throw>> = scenarios
-        .iter()
-        .map(|scenario| scenario.as_ref().ok().map(|scenario| &scenario.built.throw))
-        .collect();
-    let flights = flights(&throws);
-    let twins: Vec<Option<Throw>> = flights
-        .iter()
-        .zip(&scenarios)
-        .map(|(flight, scenario)| match (flight, scenario) {
-            (Some(Ok(flight)), Ok(scenario)) => twin_of(flight, &scenario.built.summary),
-            _ => None,
-        })
-        .collect();
-    let twin_throws: Vec<Option<&Throw>> = twins.iter().map(Option::as_ref).collect();
-    let twin_flights = self::flights(&twin_throws);
-    let flown = flights.into_iter().zip(twin_flights);
-    scenarios
-        .into_iter()
-        .zip(flown)
-        .map(|(scenario, (flight, twin))| {
-            let scenario = scenario?;
-            let flight = flight
-                .ok_or("it was not flown")?
-                .map_err(|e| e.to_string())?;
-            let twin = twin.transpose().map_err(|e| e.to_string())?;
-            let summary = summarise(&flight, twin.as_ref(), &scenario.built.summary);
-            Ok(Thrown {
-                scenario,
-                flight,
-                summary,
-            })
-        })
-        .collect()
-}
-
-/// Flights of throws, in lanes where they ask for them.
-fn flights(throws: &[Option<&Throw>]) -> Vec<Option<Result<Flight, LaunchError>>> {
-    let mut flights: Vec<Option<Result<Flight, LaunchError>>> =
-        throws.iter().map(|_| None).collect();
-    for method in [Method::Lanes, Method::LanesSingle] {
-        let asked = |throw: &&Throw| throw.tolerance.method == method;
-        let (numbers, in_lanes): (Vec<usize>, Vec<&Throw>) = throws
-            .iter()
-            .enumerate()
-            .filter_map(|(i, throw)| throw.filter(asked).map(|throw| (i, throw)))
-            .unzip();
-        let width = Width::widest(method == Method::LanesSingle);
-        fly(width, &in_lanes, true, |i, landed| {
-            flights[numbers[i]] = landed.map(|landed| landed.flight).transpose();
-        });
+    fn idle_lanes(&self) -> Together {
+        let mut lanes = self.lanes.lock().unwrap_or_else(PoisonError::into_inner);
+        lanes.pop().unwrap_or_default()
     }
-    for (throw, flight) in throws.iter().zip(&mut flights) {
-        if let (Some(throw), None) = (throw, &flight) {
-            *flight = Some(throw.fly());
-        }
-    }
-    flights
 }

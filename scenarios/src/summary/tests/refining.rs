@@ -24,8 +24,8 @@ fn counted(
     (found, calls.get())
 }
 
-// A golden section of 0.2 s to 1e-8 s takes ln(2e7)/ln(1.618) = 35 calls and a few; one for each of 400 looks would be some 15 000.
-const CALLS_OF_ONE_TOP: usize = 50;
+// Halving 0.2 s down to 1e-8 s takes log2(2e7) = 25 calls, and parabolas are quicker; one top for each of 400 looks would be thousands.
+const CALLS_OF_ONE_TOP: usize = 25;
 
 #[test]
 fn a_constant_function_is_hardly_called() {
