@@ -1,5 +1,8 @@
 //! The air an airframe carries with it when its velocity through the air changes (MODEL.md § 5.4).
 
+// Sums over rows and columns, as the formulas have them.
+#![allow(clippy::needless_range_loop)]
+
 use crate::number::{Number, lane_data};
 use crate::vector::{nothing, scaled_plus};
 use crate::wrench::{Motion, Wrench};
@@ -49,7 +52,6 @@ impl<T: Number> ApparentMass<T> {
     ///
     /// `density` in kg/m³. Equation: MODEL.md § 5.4.
     #[inline(always)]
-    #[allow(clippy::needless_range_loop)]
     pub fn reaction(&self, density: T, motion: &Motion<T>) -> Wrench<T> {
         let x = motion.to_array();
         let mut row = [T::zero(); 6];
@@ -218,8 +220,9 @@ fn diagonalise(matrix: &mut Square, rows: &mut Square) {
         for p in 0..5 {
             for q in p + 1..6 {
                 let across = matrix[p][q];
-                // Also where the trace is no number, so that there is an end.
-                if !(across.abs() > 1e-18 * trace) {
+                // None where it is no number, so that there is an end.
+                let counts = across.abs() > 1e-18 * trace;
+                if !counts {
                     continue;
                 }
                 changed = true;

@@ -57,7 +57,7 @@ fn felt_rates<T: Number>(to_earth: &Matrix3<T>, wind: &WindSample<T>) -> Vector3
     )
 }
 
-/// How [`felt_rates`] change while the body turns and the gradients change (MODEL.md § 5.4).
+/// How the gradients felt as rates change while the body turns and the gradients change (MODEL.md § 5.4).
 #[inline(always)]
 pub fn rates_of_felt_rates<T: Number>(
     to_earth: &Matrix3<T>,

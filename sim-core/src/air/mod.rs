@@ -194,6 +194,8 @@ impl<T: Number> Air<T> {
         let mut rate = none;
         if let Some(profile) = &self.profile {
             let height = -place.z;
+            // A match, since lanes are slow where a closure stays out of line.
+            #[allow(clippy::manual_map)]
             let over_height = if T::FUSED {
                 match &constants.profile {
                     Some(constants) => Some(profile.share_slope_curvature(constants, height)),
@@ -213,6 +215,7 @@ impl<T: Number> Air<T> {
             }
         }
         let carrier = self.carrier();
+        #[allow(clippy::needless_range_loop)]
         for i in 0..self.gusts.len().min(gusts_on.len()) {
             let (gust, on) = (&self.gusts[i], gusts_on[i]);
             // A gust that is on nowhere changes nothing; where it is off it leaves every bit as it is.

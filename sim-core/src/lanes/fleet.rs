@@ -17,7 +17,7 @@ use crate::state::{STATE_LENGTH, State};
 use crate::vehicle::Vehicle;
 
 /// Length of a flight's first step, s.
-const FIRST_STEP_S: f64 = 0.01;
+const FIRST_STEP_S: f64 = 0.02;
 
 /// What flies in a lane.
 struct Lane<'t> {

@@ -23,11 +23,11 @@ pub const SCALES: [f64; STATE_LENGTH] = [
     1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 3.0, 3.0, 3.0, 3.0, 3.0, 3.0, 300.0, 300.0, 10.0,
 ];
 /// Share of the length at which the estimated error would just be allowed that is taken next.
-const SAFETY: f64 = 0.9;
+const SAFETY: f64 = 0.95;
 /// A step is at most so many times as long as the one before, and at least the reciprocal.
 const MOST_CHANGE: f64 = 5.0;
 /// Powers of the last error and of the one before it in the next step's length.
-const POWERS: (f64, f64) = (0.17, 0.04);
+const POWERS: (f64, f64) = (0.14, 0.1);
 /// A step that would have to be shorter fails, s.
 pub const SHORTEST_STEP_S: f64 = 1e-9;
 

@@ -98,6 +98,8 @@ impl<T: Number> Powered<T> {
         if T::FUSED && parts.beside_thrust() {
             over_density = T::one() / flow.density;
         }
+        // Indices and matches, since lanes are slow where an iterator or a closure stays out of line.
+        #[allow(clippy::needless_range_loop)]
         for i in 0..vehicle.motors.len().min(MAX_MOTORS) {
             let motor = &vehicle.motors[i];
             let fixed = if T::FUSED {
@@ -159,6 +161,7 @@ impl<T: Number> Powered<T> {
             }
             if parts.beside_thrust() {
                 let disc = &motor.disc;
+                #[allow(clippy::manual_map)]
                 let fixed = match fixed {
                     Some(fixed) => Some((fixed, over_density)),
                     None => None,
