@@ -56,7 +56,6 @@ pub mod schema;
 pub mod site;
 pub mod start;
 pub mod study;
-pub mod summary;
 pub mod thrustline;
 pub mod units;
 pub mod wind_limits;
@@ -74,4 +73,5 @@ mod shape;
 mod tests;
 
 pub use error::{FileError, Warning};
+pub use flight_summary as summary;
 pub use load::{LoadedAirframe, LoadedScenario, load_airframe, load_scenario};

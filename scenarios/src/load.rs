@@ -23,7 +23,7 @@ use crate::schema::Kind;
 use crate::site;
 pub(crate) use paths::{nearest_beside, without_detours};
 use quick_airframe::Meant;
-use serde_json::Value;
+use serde_json::{Value, json};
 use sim_core::mass::MassProperties;
 use sim_core::site::Zone;
 use std::path::Path;
@@ -53,6 +53,9 @@ pub struct LoadedAirframe {
     /// What further changes start from; worked out when first asked for.
     meant: Arc<OnceLock<Option<Meant>>>,
 }
+
+/// Relative tolerance of lanes in a study whose scenario gives none: well under a millimetre over ten seconds (MODEL.md § 28).
+pub const STUDY_TOLERANCE: f64 = 1e-6;
 
 /// A scenario file, checked, with its airframe, and built.
 #[derive(Clone, Debug)]
@@ -250,6 +253,27 @@ impl LoadedScenario {
             Some(changed) => Ok(changed),
             None => self.changed_at_length_by(more),
         }
+    }
+
+    /// The same scenario as a study flies it: where neither file nor override names a method, in lanes (MODEL.md § 28).
+    ///
+    /// # Errors
+    /// [`FileError`], though none is known.
+    pub(crate) fn as_studies_fly_it(&self) -> Result<Self, FileError> {
+        let is_given = |name: &str| {
+            let path = format!("solver.{name}");
+            self.document.value["solver"].get(name).is_some()
+                || self.overrides.iter().any(|one| one.path == path)
+        };
+        if is_given("method") {
+            return Ok(self.clone());
+        }
+        let mut more = vec![Override::new("solver.method", &json!("lanes"))?];
+        if !is_given("relative_tolerance") {
+            let tolerance = json!(STUDY_TOLERANCE);
+            more.push(Override::new("solver.relative_tolerance", &tolerance)?);
+        }
+        self.changed_by(&more)
     }
 
     /// The same by the whole way, which has words for all that may be wrong.

@@ -7,7 +7,7 @@ use crate::build::{BuiltAirframe, BuiltScenario};
 use crate::check::{name_is_plain, over_zero, rises, within, zero_or_time};
 use crate::error::{Problem, number, one_of, quoted};
 use crate::field::FieldPath;
-use crate::scenario_file::{FractionProgramme, Gust, Launch, Pilot, ScenarioFile};
+use crate::scenario_file::{FractionProgramme, Gust, Launch, Pilot, ScenarioFile, SolverMethod};
 use crate::site;
 use crate::summary::throttle_step_times_s;
 
@@ -378,6 +378,10 @@ pub(crate) fn warnings(file: &ScenarioFile, airframe: &BuiltAirframe) -> Vec<(Fi
             pilot.key("throttle"),
             "the airframe has no motor; the throttle does nothing".to_owned(),
         ));
+    }
+    if file.solver.method == SolverMethod::LanesSingle {
+        let text = "numbers of 24 bits are for screening: a flight ends a millimetre or so beside where it should; fly anew what a decision hangs on";
+        list.push((top.key("solver").key("method"), text.to_owned()));
     }
     list.extend(controls::warnings(file, airframe, &pilot));
     let span_m = airframe.vehicle.coefficients.span;

@@ -351,9 +351,9 @@ impl Default for Summary {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct Solver {
-    /// Integration method.
+    /// Integration method. Left out: `dopri5`, and in studies (sweep, thrustline, footprint, wind) `lanes`.
     pub method: SolverMethod,
-    /// Relative error allowed in a step, 1e-13 to 1e-3.
+    /// Relative error allowed in a step, 1e-13 to 1e-3. Left out: 1e-9, and in studies that name no method either 1e-6.
     pub relative_tolerance: f64,
     /// Absolute error allowed in a step, in each state's SI unit, 1e-13 to 1e-3.
     pub absolute_tolerance: f64,

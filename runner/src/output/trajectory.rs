@@ -3,10 +3,12 @@
 use scenarios::build::BuiltAirframe;
 use sim_core::flight::Flight;
 use sim_core::record;
+use sim_core::solver::Method;
 
 /// Trajectory of a flight, a header and a row every `interval_s`, the end last.
 ///
-/// Numbers are written with the shortest digits that give the same number back; absent values are empty.
+/// Numbers are written with the shortest digits that give the same number back; absent values are empty. A flight that was screened
+/// says so in a last column.
 ///
 /// # Errors
 /// Only where the CSV writer refuses.
@@ -18,12 +20,16 @@ pub fn csv(
     let motors: Vec<&str> = airframe.motors.iter().map(|m| m.name.as_str()).collect();
     let tabs: Vec<&str> = airframe.tabs.iter().map(|t| t.name.as_str()).collect();
     let mut writer = csv::Writer::from_writer(Vec::new());
-    writer.write_record(record::column_names(&motors, &tabs))?;
+    let is_screened = flight.throw().tolerance.method == Method::LanesSingle;
+    let mut names = record::column_names(&motors, &tabs);
+    names.extend(is_screened.then(|| "screened_in".to_owned()));
+    writer.write_record(names)?;
     for time_s in record::row_times_s(flight, interval_s) {
         let row = record::row(flight, time_s);
         writer.write_record(
             row.iter()
-                .map(|value| value.map_or(String::new(), |v| (v + 0.0).to_string())),
+                .map(|value| value.map_or(String::new(), |v| (v + 0.0).to_string()))
+                .chain(is_screened.then(|| "24_bits".to_owned())),
         )?;
     }
     writer

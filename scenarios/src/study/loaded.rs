@@ -69,7 +69,7 @@ fn study_of(
     let study = LoadedStudy {
         path: path.to_owned(),
         bytes: Arc::clone(&document.bytes),
-        base,
+        base: base.as_studies_fly_it()?,
         file,
         document: Arc::new(document),
     };

@@ -7,7 +7,7 @@ use super::plan::{Plan, PlannedFlight};
 use crate::summary::{Cell, Holds, Summary};
 
 /// Columns of the summary that are always kept: how it ended, and why the numbers failed.
-const ALWAYS: [&str; 2] = ["ended_by", "failure"];
+const ALWAYS: [&str; 3] = ["ended_by", "failure", "screened_in"];
 
 /// What a column of the table holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

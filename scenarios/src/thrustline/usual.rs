@@ -157,7 +157,6 @@ fn usual_throw(
             }]
         },
         "pilot": {"throttle": {"at_release_fraction": 0, "changes": [{"time_s": 1, "to_fraction": 1, "ramp_s": 0}]}},
-        "solver": {"relative_tolerance": 1e-7, "absolute_tolerance": 1e-7},
         "end": {"time_limit_s": rounded((5.0 + 3.0 * period_s).max(10.0), 2)},
         "summary": {"phugoid_period_s": period_s}
     }))

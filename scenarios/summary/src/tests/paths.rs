@@ -2,7 +2,7 @@
 
 use super::bodies::{G, ball, counted_stall, throw};
 use super::{near, sum_up};
-use crate::summary::{DipEnd, EndWord};
+use crate::{DipEnd, EndWord};
 use nalgebra::Vector3;
 use sim_core::air::wind_from;
 use sim_core::launch::Launch;

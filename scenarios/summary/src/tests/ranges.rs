@@ -2,7 +2,7 @@
 
 use super::bodies::{ball, ideal_motor, throw};
 use super::{near, sum_up};
-use crate::summary::RangeKind;
+use crate::RangeKind;
 use nalgebra::Vector3;
 use sim_core::launch::Launch;
 

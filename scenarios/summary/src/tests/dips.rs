@@ -4,7 +4,7 @@
 
 use super::bodies::{G, ball, ideal_motor, step, throw};
 use super::{near, sum_up};
-use crate::summary::{DipEnd, EndWord, SummarySettings, summarise};
+use crate::{DipEnd, EndWord, SummarySettings, summarise};
 use nalgebra::Vector3;
 use sim_core::flight::Throw;
 use sim_core::launch::Launch;

@@ -2,7 +2,7 @@
 
 use super::bodies::{G, ball, ideal_motor, step, throw};
 use super::near;
-use crate::summary::{
+use crate::{
     RangeKind, Summary, SummarySettings, fly_with_twin, summarise, throttle_step_times_s, twin,
 };
 use nalgebra::{Matrix3, Vector3};

@@ -3,7 +3,7 @@
 use super::bodies::{G, ball, counted_stall, step, throw};
 use super::steps::{DIAMETER_M, MASS_KG, STEP_S, THRUST_COEFFICIENT, hovering, rotor_integrals};
 use super::{near, sum_up};
-use crate::summary::{Summary, SummarySettings, fly_with_twin, summarise};
+use crate::{Summary, SummarySettings, fly_with_twin, summarise};
 use nalgebra::Vector3;
 use sim_core::air::wind_from;
 use sim_core::flight::Throw;

@@ -1,6 +1,6 @@
 //! Extremes cost calls only where one can hide, and are found wherever one does.
 
-use crate::summary::refine::{largest, smallest};
+use crate::refine::{largest, smallest};
 use std::cell::Cell;
 use std::f64::consts::PI;
 

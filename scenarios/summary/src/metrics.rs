@@ -38,6 +38,14 @@ pub enum DipEnd {
     NoDip,
 }
 
+/// Numbers that are good for screening only, as a word.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub enum Coarse {
+    /// Numbers of 24 bits.
+    #[serde(rename = "24_bits")]
+    Bits24,
+}
+
 /// A column of `summary.csv`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Column {
@@ -68,6 +76,10 @@ impl Held for EndWord {
 }
 
 impl Held for Option<DipEnd> {
+    const HOLDS: Holds = Holds::Text;
+}
+
+impl Held for Option<Coarse> {
     const HOLDS: Holds = Holds::Text;
 }
 
@@ -117,7 +129,7 @@ impl fmt::Display for Cell {
 }
 
 /// The word serde gives a variant, so that table and JSON cannot differ.
-pub(crate) fn word(value: &impl Serialize) -> String {
+pub fn word(value: &impl Serialize) -> String {
     match serde_json::to_value(value) {
         Ok(serde_json::Value::String(word)) => word,
         _ => String::new(),
@@ -133,6 +145,12 @@ impl From<&EndWord> for Cell {
 impl From<&Option<DipEnd>> for Cell {
     fn from(end: &Option<DipEnd>) -> Self {
         end.map_or(Cell::Empty, |end| Cell::Text(word(&end)))
+    }
+}
+
+impl From<&Option<Coarse>> for Cell {
+    fn from(numbers: &Option<Coarse>) -> Self {
+        numbers.map_or(Cell::Empty, |numbers| Cell::Text(word(&numbers)))
     }
 }
 
@@ -359,4 +377,6 @@ summary! {
 
     /// Ways in which the flight left the range the model holds in.
     model_range: Vec<RangeNote>, "";
+    /// What numbers it was screened in (`24_bits`), good for screening only: fly anew what a decision hangs on. Absent where it was not.
+    screened_in: Option<Coarse>, "";
 }

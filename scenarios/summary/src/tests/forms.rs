@@ -2,7 +2,7 @@
 
 use super::bodies::{G, ball, throw};
 use super::{near, sum_up};
-use crate::summary::{Cell, EndWord, Summary, SummarySettings, summarise};
+use crate::{Cell, EndWord, Summary, SummarySettings, summarise};
 use nalgebra::Vector3;
 use sim_core::flight::Throw;
 use sim_core::launch::Launch;

@@ -8,7 +8,7 @@ mod metrics;
 mod moment;
 mod path;
 mod power;
-pub(crate) mod refine;
+pub mod refine;
 mod site;
 mod sustained;
 #[cfg(test)]
@@ -16,8 +16,8 @@ mod tests;
 mod together;
 mod validity;
 
-pub(crate) use metrics::word;
-pub use metrics::{Cell, Column, DipEnd, EndWord, Holds, Summary};
+pub use metrics::word;
+pub use metrics::{Cell, Coarse, Column, DipEnd, EndWord, Holds, Summary};
 pub use site::touched;
 pub use together::{Summed, Together};
 pub use validity::{RangeKind, RangeNote};
@@ -28,6 +28,7 @@ use sim_core::error::{LaunchError, NumericalFailure};
 use sim_core::flight::{End, Flight, Flying, Throw, Trajectory};
 use sim_core::frames::{EulerAngles, rotation};
 use sim_core::look::Moment;
+use sim_core::solver::Method;
 use sim_core::pilot::{Pilot, Programme};
 use sim_core::record::COULOMB_PER_MILLIAMPERE_HOUR;
 
@@ -200,6 +201,8 @@ impl Summariser {
         if let Err((reason, time_s)) = self.fill(flight, twin, settings) {
             self.summary = failed(reason, time_s);
         }
+        let is_screened = throw.tolerance.method == Method::LanesSingle;
+        self.summary.screened_in = is_screened.then_some(Coarse::Bits24);
         &self.summary
     }
 
