@@ -124,8 +124,9 @@ fn main() {
     measure_study("practised hands", &practised, flights, rounds);
     let mark = Mark::of(&practised.base).expect("a part to move");
     let plan = practised.plan(Purpose::State);
-    let step = plan.flights() / flights.min(plan.flights());
-    measure("practised hands: balancing", flights, rounds, |i| {
+    let balanced = flights.min(plan.flights());
+    let step = plan.flights() / balanced;
+    measure("practised hands: balancing", balanced, rounds, |i| {
         let drawn = plan.flight(i * step).overrides;
         black_box(
             practised

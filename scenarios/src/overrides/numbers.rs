@@ -104,6 +104,10 @@ impl Numbers {
                 };
                 let field = inside(&mut changed[number].1, &place.inside)?;
                 let new = one.value_from(Some(field), "").ok()?;
+                // What is told to be the same by comparing numbers would lose the sign of a zero.
+                if is_negative_zero(field) || is_negative_zero(&new) {
+                    return None;
+                }
                 let fits = if place.whole_number {
                     new.as_u64()
                         .is_some_and(|whole| whole <= u64::from(u32::MAX))
@@ -119,6 +123,12 @@ impl Numbers {
         };
         Some(changed.into_iter().map(section).collect())
     }
+}
+
+fn is_negative_zero(value: &Value) -> bool {
+    value
+        .as_f64()
+        .is_some_and(|x| x == 0.0 && x.is_sign_negative())
 }
 
 fn inside<'v>(value: &'v mut Value, steps: &[Step]) -> Option<&'v mut Value> {
