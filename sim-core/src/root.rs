@@ -185,7 +185,8 @@ pub fn top_between(
                 least.copysign(step)
             };
         let at_next = f(next);
-        if at_next >= at_best {
+        // Not where they are equal: on a level stretch of rounding the bracket would stay open.
+        if at_next > at_best {
             *(if next < best { &mut b } else { &mut a }) = best;
             (third, at_third) = (second, at_second);
             (second, at_second) = (best, at_best);
@@ -232,6 +233,7 @@ pub fn golden_section(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::f64::consts::FRAC_PI_2;
 
     #[test]
     fn finds_the_root_of_a_cosine() {
@@ -279,32 +281,28 @@ mod tests {
         assert!(late >= 0.7, "{late}");
     }
 
-    // Tops in closed form (calculus), one at a bend; the places to what rounding leaves of the values, the values to rounding.
+    // Tops in closed form (calculus), one at a bend; the places to what rounding leaves of the values, the values to rounding. Golden section
+    // takes ln(2.2e8)/ln(1.618) = 40 calls for each; smooth tops take at most a third of that, others not more.
     #[test]
     fn tops_known_in_closed_form() {
         let bend = |x: f64| -(x - 0.4).abs();
         let quartic = |x: f64| 1.0 - (x - 0.6).powi(4);
         type F<'a> = &'a dyn Fn(f64) -> f64;
-        for (f, top, value, within, most) in [
-            (
-                &f64::sin as F<'_>,
-                std::f64::consts::FRAC_PI_2,
-                1.0,
-                3e-8,
-                14,
-            ),
-            (&|x: f64| x * (-x).exp(), 1.0, (-1.0_f64).exp(), 3e-8, 16),
-            (&|x: f64| 3.0 - (x - 1.1) * (x - 1.1), 1.1, 3.0, 3e-8, 8),
-            (&bend, 0.4, 0.0, 1e-8, 60),
-            (&quartic, 0.6, 1.0, 2e-4, 60),
+        let sine: F<'_> = &f64::sin;
+        let hump = |x: f64| x * (-x).exp();
+        let parabola = |x: f64| 3.0 - (x - 1.1) * (x - 1.1);
+        for (f, (top, within), (value, value_within), most) in [
+            (sine, (FRAC_PI_2, 3e-8), (1.0, 2e-15), 14),
+            (&hump, (1.0, 3e-8), ((-1.0_f64).exp(), 2e-15), 14),
+            (&parabola, (1.1, 3e-8), (3.0, 2e-15), 14),
+            (&bend, (0.4, 1e-8), (0.0, 1e-8), 40),
+            (&quartic, (0.6, 2e-4), (1.0, 2e-15), 40),
         ] {
             let at = |x: f64| (x, f(x));
             let ends = (at(0.0), at(2.2));
             let (found, calls) = counted(f, |f| top_between(ends.0, at(0.9), ends.1, 1e-8, f));
             assert!((found.0 - top).abs() <= within, "{found:?} {top}");
-            assert!(
-                (found.1 - value).abs() <= 1e-8_f64.min(within * within) + 2e-16 || within == 1e-8
-            );
+            assert!((found.1 - value).abs() <= value_within, "{found:?} {value}");
             assert!(calls <= most, "{calls} calls for {top}");
         }
     }

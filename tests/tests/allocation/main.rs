@@ -1,19 +1,26 @@
-//! The derivative allocates nothing: counted by an allocator that counts, on the thread that asks.
+//! The derivative allocates nothing, nor does flying and summing up one throw after another: counted by an allocator that counts, on the
+//! thread that asks.
 
 use nalgebra::{Vector3, Vector4};
 use num_dual::Dual64;
+use scenarios::build::BuiltScenario;
+use scenarios::load::load_scenario;
+use scenarios::summary::{SummarySettings, Together};
 use sim_core::air::Air;
 use sim_core::air::gust::Gust;
 use sim_core::air::profile::Profile;
 use sim_core::air::turbulence::{DrydenScales, Turbulence};
+use sim_core::flight::Throw;
 use sim_core::forces::evaluate;
 use sim_core::lanes::{Beside, Width, rates};
 use sim_core::number::{Number, Widen};
 use sim_core::parts::Parts;
 use sim_core::segment::Segment;
+use sim_core::solver::Method;
 use sim_core::state::State;
 use sim_core::vehicle::Vehicle;
 use std::hint::black_box;
+use std::path::Path;
 use tossline_tests::known::aircraft::{lopsided_twin, steady_air, throw};
 use tossline_tests::known::carried_air::lopsided;
 use tossline_tests::known::random::Random;
@@ -107,4 +114,68 @@ fn the_counter_counts() {
         );
     });
     assert!(flight.count_total > 10);
+}
+
+/// Throws of a ready scenario in lanes, each a little faster than the one before.
+fn alike(built: &BuiltScenario) -> Vec<Throw> {
+    let faster = |i: u32| {
+        let mut throw = built.throw.clone();
+        throw.tolerance.method = Method::Lanes;
+        throw.tolerance.relative = 1e-5;
+        throw.launch.speed_m_s *= 1.0 + 0.002 * f64::from(i);
+        throw
+    };
+    (0..10).map(faster).collect()
+}
+
+/// Allocations while throws are flown and summed up.
+fn summing_up(lanes: &mut Together, throws: &[Throw], settings: &SummarySettings) -> u64 {
+    let mut summed = 0;
+    let counted = allocation_counter::measure(|| {
+        lanes.fly(
+            throws.len(),
+            |i| (&throws[i], settings),
+            |_, one| {
+                summed +=
+                    usize::from(one.is_ok_and(|one| black_box(one.summary).failure.is_none()));
+            },
+        );
+    });
+    assert_eq!(summed, throws.len());
+    counted.count_total
+}
+
+// Throws that are built are flown, their twins too, and summed up, the same lot again and again. Lists grow in the first rounds, until each has
+// held the longest leg it comes to hold; then nothing is allocated any more. A site's zones and halls are named in the summary, which takes a
+// string; those scenarios are left out.
+#[test]
+fn flying_and_summing_up_allocates_nothing_in_the_long_run() {
+    const MOST_ROUNDS: usize = 60;
+    const QUIET_ROUNDS: usize = 3;
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../scenarios/ready");
+    let mut seen = 0;
+    for entry in std::fs::read_dir(folder).expect("the ready scenarios are there") {
+        let file = entry.expect("readable").path();
+        let built = load_scenario(&file).expect("it loads").built;
+        let site = &built.throw.site;
+        if site.hall.is_some() || !site.walls.is_empty() || !site.zones.is_empty() {
+            continue;
+        }
+        let throws = alike(&built);
+        let mut lanes = Together::new();
+        let mut counts = Vec::new();
+        let quiet = |counts: &[u64]| counts.iter().rev().take_while(|n| **n == 0).count();
+        while counts.len() < MOST_ROUNDS && quiet(&counts) < QUIET_ROUNDS {
+            counts.push(summing_up(&mut lanes, &throws, &built.summary));
+        }
+        assert!(counts[0] > 0, "the first round makes the storage");
+        assert!(
+            quiet(&counts) == QUIET_ROUNDS,
+            "{}: {counts:?}",
+            file.display()
+        );
+        println!("{}: {counts:?}", file.display());
+        seen += 1;
+    }
+    assert!(seen > 25, "{seen} scenarios");
 }
