@@ -24,8 +24,7 @@ fn rows() -> (RowForm, Vec<Row>) {
         .map(|index| {
             let planned = plan.flight(index);
             let built = study.scenario(&planned).expect("it makes sense").built;
-            let (flight, twin) =
-                fly_with_twin(&built.throw, &built.summary).expect("it can start");
+            let (flight, twin) = fly_with_twin(&built.throw, &built.summary).expect("it can start");
             let summary = summarise(&flight, twin.as_ref(), &built.summary);
             form.row(&planned, Ok(&summary))
         })
@@ -54,7 +53,9 @@ fn writing(criterion: &mut Criterion) {
     let flight = scenario.built.throw.fly().expect("it can start");
     let interval_s = scenario.built.record_interval_s;
     criterion.bench_function("a trajectory of 8 s as text", |b| {
-        b.iter(|| tables::trajectory_text(black_box(&flight), &scenario.airframe.built, interval_s));
+        b.iter(|| {
+            tables::trajectory_text(black_box(&flight), &scenario.airframe.built, interval_s)
+        });
     });
 }
 

@@ -8,9 +8,9 @@ use crate::frames;
 use crate::number::Number;
 use crate::parts::{Constants, Parts};
 use crate::power::disc::Around;
+use crate::power::motor::Motor;
 pub use crate::power::run::MotorState;
 use crate::power::run::{Powered, Supply, run_motor, terminal_voltage};
-use crate::power::motor::Motor;
 use crate::segment::Segment;
 use crate::state::{MAX_MOTORS, State};
 use crate::vector::{
@@ -270,7 +270,17 @@ pub(crate) fn flow_of_motors(
     state: &State<f64>,
 ) -> Flow<f64> {
     let (constants, density) = (Constants::none(), air.atmosphere.density(state.height()));
-    surroundings(vehicle, air, segment, &Parts::ALL, &constants, time, state, density).flow
+    surroundings(
+        vehicle,
+        air,
+        segment,
+        &Parts::ALL,
+        &constants,
+        time,
+        state,
+        density,
+    )
+    .flow
 }
 
 /// The motors of an evaluation in a flow worked out before.

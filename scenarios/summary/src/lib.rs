@@ -28,9 +28,9 @@ use sim_core::error::{LaunchError, NumericalFailure};
 use sim_core::flight::{End, Flight, Flying, Throw, Trajectory};
 use sim_core::frames::{EulerAngles, rotation};
 use sim_core::look::Moment;
-use sim_core::solver::Method;
 use sim_core::pilot::{Pilot, Programme};
 use sim_core::record::COULOMB_PER_MILLIAMPERE_HOUR;
+use sim_core::solver::Method;
 
 /// Windows of the summary, and the step it is about.
 #[derive(Clone, Copy, Debug, PartialEq)]

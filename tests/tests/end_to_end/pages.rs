@@ -217,7 +217,7 @@ fn every_command_leaves_a_page_that_is_whole_and_report_writes_the_same_again() 
         assert_eq!(page.contains(note), has_note);
         for words in [
             "Computed, not flown",
-            "dopri5, f64",
+            ", f64, ",
             env!("CARGO_PKG_VERSION"),
             "SHA-256",
         ] {

@@ -268,7 +268,12 @@ impl Flyer<'_> {
             .collect();
         let mut results: Vec<Result<Summary, String>> = drawn
             .iter()
-            .map(|drawn| drawn.as_ref().map(|_| Summary::default()).map_err(Clone::clone))
+            .map(|drawn| {
+                drawn
+                    .as_ref()
+                    .map(|_| Summary::default())
+                    .map_err(Clone::clone)
+            })
             .collect();
         let able: Vec<(usize, &Drawn)> = drawn
             .iter()

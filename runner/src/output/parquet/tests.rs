@@ -27,12 +27,13 @@ fn table(count: u64) -> (RowForm, Vec<Row>) {
                     Cell::Empty,
                     number(0.1 * i as f64),
                     text("a \"b\", c\nd"),
+                    Cell::Empty,
                 ],
                 meets: vec![Some(i % 2 == 0)],
             };
             if i % 5 == 4 {
                 row.could_not_start = Some("found 1, wanted \"2\"".into());
-                row.outputs = vec![Cell::Empty; 4];
+                row.outputs = vec![Cell::Empty; 5];
                 row.meets = vec![None];
             }
             row

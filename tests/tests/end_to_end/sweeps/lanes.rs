@@ -12,6 +12,13 @@ const LANES: [&str; 4] = [
 #[test]
 fn flights_in_lanes_are_the_same_bytes_on_any_number_of_threads_and_the_other_engines_numbers() {
     let study = Study::new(150, |_| ());
+    study.swept("by-itself", &[]);
+    let by_itself = study.summary("by-itself");
+    assert!(
+        by_itself["engine"]
+            .as_str()
+            .is_some_and(|engine| engine.contains("lanes, f64"))
+    );
     let swept = |out: &str, more: &[&str]| study.swept(out, &[&LANES[..], more].concat());
     let whole = swept("whole", &[]);
     assert_same(&swept("one", &["--threads", "1"]), &whole, "one thread");
@@ -20,8 +27,10 @@ fn flights_in_lanes_are_the_same_bytes_on_any_number_of_threads_and_the_other_en
         &whole,
         "seven threads",
     );
-    // As fine as the lanes: the study by itself flies its cheap throws loosely.
+    // As fine as the lanes: the study by itself flies its cheap throws loosely, and in lanes as well.
     let fine = [
+        "--set",
+        "solver.method=dopri5",
         "--set",
         "solver.relative_tolerance=1e-8",
         "--set",
@@ -61,5 +70,14 @@ fn a_screening_says_that_it_is_one() {
     assert!(
         engine.starts_with("SCREENING") && engine.contains("f32"),
         "{engine}"
+    );
+    let rows = study.rows("screened");
+    assert!(rows.iter().all(|row| row["screened_in"] == "24_bits"));
+    assert!(study.swept("not", &[]) != study.swept("screened", &single));
+    assert!(
+        study
+            .rows("not")
+            .iter()
+            .all(|row| row["screened_in"].is_empty())
     );
 }
