@@ -95,13 +95,15 @@ impl Watch<'_> {
 
     /// The first event in a piece, with its time (s).
     pub fn first(&self, events: &[Event], gusts_on: &[f64], piece: &Piece) -> Option<(f64, Event)> {
-        self.first_between(events, gusts_on, looks(piece), |time_s| piece.at(time_s))
+        self.first_between(events.iter().copied(), gusts_on, looks(piece), |time_s| {
+            piece.at(time_s)
+        })
     }
 
     /// The first event between looks at a solution, with its time (s).
     pub fn first_between(
         &self,
-        events: &[Event],
+        events: impl Iterator<Item = Event> + Clone,
         gusts_on: &[f64],
         mut looks: impl Iterator<Item = (f64, f64)>,
         at: impl Fn(f64) -> Row,
@@ -109,9 +111,9 @@ impl Watch<'_> {
         looks.find_map(|(before, after)| {
             let row = at(after);
             events
-                .iter()
-                .filter(|&&event| self.value(event, gusts_on, after, &row) < 0.0)
-                .map(|&event| {
+                .clone()
+                .filter(|&event| self.value(event, gusts_on, after, &row) < 0.0)
+                .map(|event| {
                     let value = |t: f64| self.value(event, gusts_on, t, &at(t));
                     (bisect(before, after, value), event)
                 })

@@ -204,7 +204,7 @@ impl Course {
         self.leg_counts.accepted_steps += 1;
         let looked_at = dense.filter(|_| is_near || watches_every_step(flying));
         let found = looked_at.and_then(|dense| {
-            let (time_s, how) = self.found(flying, dense, end_s)?;
+            let (time_s, how) = self.found(flying, dense, is_near, end_s)?;
             Some((time_s, how, dense.at(time_s)))
         });
         if let (true, Some(dense), Some(leg)) = (self.keeps, dense, self.trajectory.leg()) {
@@ -250,13 +250,21 @@ impl Course {
         f64::from(tried) > 10_000.0 + 20_000.0 * length_s
     }
 
-    /// The first thing that happens in a step, with its time (s).
-    fn found(&self, flying: &Flying<'_>, dense: &DenseStep, end_s: f64) -> Option<(f64, LegEnd)> {
+    /// The first thing that happens in a step, with its time (s). Far from the ground and with charge left neither is asked for.
+    fn found(
+        &self,
+        flying: &Flying<'_>,
+        dense: &DenseStep,
+        is_near: bool,
+        end_s: f64,
+    ) -> Option<(f64, LegEnd)> {
         let throw = flying.throw;
+        let asked = |event: &Event| is_near || !matches!(event, Event::Ground | Event::CellEmpty);
+        let events = self.events.iter().copied().filter(asked);
         let looks = || looks_at_step(dense.start_s, end_s);
         let event = throw
             .watch()
-            .first_between(&self.events, &self.gusts_on, looks(), |t| dense.at(t))
+            .first_between(events, &self.gusts_on, looks(), |t| dense.at(t))
             .map(|(time, event)| (time, LegEnd::Event(event)));
         let cut = throw
             .cut_off(&self.controls, &self.segment)
