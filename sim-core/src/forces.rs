@@ -322,6 +322,7 @@ pub(crate) struct Surroundings<T> {
 
 /// Wind and flow at a time (s) and state, in air of a density (kg/m³) that changes nothing else of them.
 #[inline(always)]
+#[allow(clippy::too_many_arguments)]
 pub(crate) fn surroundings<T: Number>(
     vehicle: &Vehicle<T>,
     air: &Air<T>,

@@ -65,6 +65,8 @@ pub(crate) fn look_for<T: Number>(
         vehicle, air, segment, &parts, constants, time, state, density,
     );
     let mut axial_speeds = [T::zero(); MAX_MOTORS];
+    // Iterators would be left out of line in lanes.
+    #[allow(clippy::needless_range_loop)]
     for i in 0..vehicle.motors.len().min(MAX_MOTORS) {
         axial_speeds[i] = axial_speed(&vehicle.motors[i], state, &around.flow);
     }
