@@ -4,6 +4,7 @@ use crate::output::warn;
 use indicatif::{ProgressBar, ProgressStyle};
 use rayon::prelude::*;
 use scenarios::study::{Plan, PlannedFlight};
+use scenarios::summary::Together;
 use std::collections::VecDeque;
 use std::num::NonZero;
 use std::ops::Range;
@@ -75,6 +76,24 @@ pub fn flights_of<O: Send>(
     task: impl Fn(&PlannedFlight) -> O + Sync,
 ) -> Vec<Option<O>> {
     in_parallel(numbers, threads, stop, |&index| task(&plan.flight(index)))
+}
+
+/// Flights handed to the lanes at a time, at most: several times as many as the widest has.
+pub const IN_LANES: usize = 64;
+
+/// Lanes nobody flies in at the moment.
+#[derive(Debug, Default)]
+pub struct IdleLanes(Mutex<Vec<Together>>);
+
+impl IdleLanes {
+    /// Flies in some of them, or in new ones where all are busy.
+    pub fn fly_in<O>(&self, fly: impl FnOnce(&mut Together) -> O) -> O {
+        let idle = || self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut lanes = idle().pop().unwrap_or_default();
+        let flown = fly(&mut lanes);
+        idle().push(lanes);
+        flown
+    }
 }
 
 /// What threads may take next, and how far their results have been handed on.

@@ -17,13 +17,12 @@ use crate::resume::ledger::Ledger;
 use crate::resume::recorder::{Recorder, settled};
 use crate::resume::verify::{Verified, verify};
 use crate::study_result::{Finished, finish, page::page, worst_of_rows};
-use crate::work::{in_order, stop_on_interrupt};
+use crate::work::{IdleLanes, in_order, stop_on_interrupt};
 use fly::{Flyer, trajectory};
 use indicatif::{ProgressBar, ProgressStyle};
 use preview::Preview;
 use scenarios::study::row::RowForm;
 use std::path::Path;
-use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Results that wait for one before them, at most, for each thread.
@@ -163,7 +162,7 @@ fn sweep(
         plan: &flights,
         form: &form,
         folder: &folder,
-        lanes: Mutex::default(),
+        lanes: IdleLanes::default(),
     };
     let found = verify(&folder, &form)?;
     let good = |found: &Verified| found.good.iter().map(|e| e.to_flight - e.from_flight).sum();

@@ -6,16 +6,16 @@ use crate::resume::SweepError;
 use crate::resume::folder::Folder;
 use crate::resume::recorder::{Flown, trajectory_hash};
 use crate::resume::verify::is_kept;
+use crate::work::IdleLanes;
 use scenarios::FileError;
 use scenarios::load::LoadedScenario;
 use scenarios::study::keep::TableFormat;
 use scenarios::study::row::{Row, RowForm};
 use scenarios::study::{LoadedStudy, Plan, PlannedFlight};
-use scenarios::summary::{Summary, Together, fly_with_twin, summarise};
+use scenarios::summary::{Summary, fly_with_twin, summarise};
 use sim_core::flight::Flight;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
-use std::sync::Mutex;
 
 /// Flies flights by their numbers.
 pub struct Flyer<'a> {
@@ -28,7 +28,7 @@ pub struct Flyer<'a> {
     /// Where results go.
     pub folder: &'a Folder,
     /// Lanes nobody flies in at the moment.
-    pub lanes: Mutex<Vec<Together>>,
+    pub lanes: IdleLanes,
 }
 
 /// A flown throw with its scenario.

@@ -2,23 +2,21 @@
 
 use super::fly::{Flyer, table, without_folders};
 use crate::resume::recorder::Flown;
+use crate::work::IN_LANES;
 use scenarios::load::LoadedScenario;
 use scenarios::study::PlannedFlight;
-use scenarios::summary::{Summed, Together};
+use scenarios::summary::Summed;
+use sim_core::error::LaunchError;
 use sim_core::flight::Flight;
 use sim_core::solver::Method;
 use std::ops::Range;
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::sync::PoisonError;
-
-/// Flights handed to the lanes at a time: several times as many as the widest has.
-const IN_LANES: u64 = 64;
 
 impl Flyer<'_> {
     /// How many flights are flown together: many where the scenario asks for lanes, else one. It changes no result.
     pub fn together(&self) -> u64 {
         match self.study.base.built.throw.tolerance.method {
-            Method::Lanes | Method::LanesSingle => IN_LANES,
+            Method::Lanes | Method::LanesSingle => IN_LANES as u64,
             Method::Dopri5 | Method::Dop853 => 1,
         }
     }
@@ -49,12 +47,11 @@ impl Flyer<'_> {
                 }
             });
         }
-        let mut lanes = self.idle_lanes();
         let throw = |k: usize| {
             let built = &to_fly[k].1.built;
             (&built.throw, &built.summary)
         };
-        lanes.fly(to_fly.len(), throw, |k, summed| {
+        let done = |k: usize, summed: Result<Summed<'_>, LaunchError>| {
             let (i, scenario) = to_fly[k];
             let one = &planned[i];
             flown[i] = Some(match summed {
@@ -68,19 +65,12 @@ impl Flyer<'_> {
                     table(scenario, &flight)
                 }),
             });
-        });
+        };
         self.lanes
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-            .push(lanes);
+            .fly_in(|lanes| lanes.fly(to_fly.len(), throw, done));
         flown
             .into_iter()
             .map(|flown| flown.expect("every throw that was to be flown has landed"))
             .collect()
-    }
-
-    fn idle_lanes(&self) -> Together {
-        let mut lanes = self.lanes.lock().unwrap_or_else(PoisonError::into_inner);
-        lanes.pop().unwrap_or_default()
     }
 }

@@ -6,18 +6,16 @@ use scenarios::overrides::Override;
 use scenarios::study::file::Design;
 use scenarios::study::judge::meets_at;
 use scenarios::study::{LoadedStudy, PlannedFlight, Purpose};
-use scenarios::summary::{Summary, Together, fly_with_twin};
+use scenarios::summary::{Summary, Summed, fly_with_twin};
 use scenarios::thrustline::balanced::Mark;
 use scenarios::thrustline::glide::TestGlide;
+use sim_core::error::LaunchError;
 use sim_core::flight::{Flight, Throw};
 use std::collections::HashMap;
 use std::sync::atomic::AtomicBool;
 use std::sync::{Arc, Mutex};
 
-use crate::work::{in_lots, thread_count};
-
-/// Flights handed to the lanes at a time, at most: several times as many as the widest has.
-const IN_LANES: usize = 64;
+use crate::work::{IN_LANES, IdleLanes, in_lots, thread_count};
 
 /// One flight and what it came to.
 pub struct Flown {
@@ -134,7 +132,7 @@ pub struct Flyer<'a> {
     /// What was found for airframes drawn before, by what was changed and the values drawn. Only speed hangs on it.
     pub known: Mutex<HashMap<Key, Prepared>>,
     /// Lanes nobody flies in at the moment.
-    pub lanes: Mutex<Vec<Together>>,
+    pub lanes: IdleLanes,
 }
 
 /// What tells drawn airframes of one study apart.
@@ -280,21 +278,18 @@ impl Flyer<'_> {
             .enumerate()
             .filter_map(|(i, drawn)| drawn.as_ref().ok().map(|drawn| (i, drawn)))
             .collect();
-        let mut lanes = self.lanes.lock().ok().and_then(|mut idle| idle.pop());
-        let together = lanes.get_or_insert_default();
         let throw = |k: usize| {
             let drawn = able[k].1;
             (&drawn.throw, &drawn.scenario.built.summary)
         };
-        together.fly(able.len(), throw, |k, summed| {
+        let done = |k: usize, summed: Result<Summed<'_>, LaunchError>| {
             results[able[k].0] = match summed {
                 Ok(summed) => Ok(summed.summary.clone()),
                 Err(error) => Err(error.to_string()),
             };
-        });
-        if let Ok(mut idle) = self.lanes.lock() {
-            idle.extend(lanes);
-        }
+        };
+        self.lanes
+            .fly_in(|lanes| lanes.fly(able.len(), throw, done));
         let all = jobs.iter().zip(drawn).zip(results);
         all.map(|((job, drawn), result)| {
             let conditions = job.origin.study.file.conditions.iter();
